@@ -106,6 +106,7 @@ fn links(links: &LinkFigures) -> Value {
         "bank_a": links.bank_a.said(),
         "link_a": links.link_a.said(),
         "ampacity_a": links.ampacity_a.said(),
+        "least_gauge": links.least.as_ref().ok().and_then(|g| g.map(|g| g.to_string())),
     })
 }
 

@@ -7,6 +7,7 @@ pub mod cell;
 pub mod charging;
 pub mod controller;
 pub mod daily;
+pub mod flow;
 pub mod hold;
 mod humps;
 mod label;

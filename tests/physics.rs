@@ -3,6 +3,7 @@
 
 mod battery;
 mod diode;
+mod flow;
 mod light;
 mod net;
 mod roof;

@@ -17,7 +17,6 @@ fn module() -> Module {
         imp_a: 9.1,
         voc_v: 22.5,
         isc_a: 9.7,
-        cells: 36.0,
         alpha_pct_k: 0.05,
         beta_pct_k: -0.30,
         band_gap_ev: SILICON_EV,

@@ -24,7 +24,6 @@ fn module(name: &str) -> Module {
         imp_a: row.num("imp"),
         voc_v: row.num("voc"),
         isc_a: row.num("isc"),
-        cells: row.num("cells_series"),
         alpha_pct_k: row.num("alpha_pct_K"),
         beta_pct_k: row.num("beta_pct_K"),
         band_gap_ev: SILICON_EV,

@@ -86,7 +86,9 @@ fn accepted(meta: &Meta) -> String {
         Kind::Words(words) => format!("one of: {}", words.join(", ")),
         Kind::Ref(lists) => format!("the name of an item of: {}", lists.join(", ")),
         Kind::Months => "months such as \"Nov-Mar\"".into(),
-        Kind::Monthly { least, most } => format!("twelve numbers, January first, each {least} to {most}"),
+        Kind::Monthly { quantity, least, most } => {
+            format!("twelve numbers, January first, each {least} to {most}{}", unit_suffix(quantity))
+        }
         Kind::Strings => "strings such as \"3S2P P1\" or \"P1+P1 | P1+P2\"".into(),
         Kind::Lines => "lines of text".into(),
     };

@@ -120,12 +120,24 @@ pub(super) fn imp_a(plan: &Plan, array: &Array) -> Figure<f64> {
     if array.strings.panels() == 0 { Err(Missing(at("arrays", &array.id, "strings"))) } else { Ok(total) }
 }
 
+/// By how much of itself a label's power may differ from its volts times amps at maximum power.
+/// Source: common practice: what a label's three figures lose by rounding.
+pub(super) const LABEL_ROUNDING: f64 = 0.03;
+
+/// Rated watts of one panel: what its label says, or its volts times amps at maximum power where these are clearly more. One of
+/// the three is misread then, and no wire is sized by the less.
+/// Source: P = V I at the label's point of maximum power (IEC 61215, standard test conditions).
+fn rated_w(p: &Panel) -> Figure<f64> {
+    let pmax_w = need(&p.pmax_w, "panels", &p.id, "pmax_w")?.0;
+    let of_point = p.vmp_v.known().zip(p.imp_a.known()).map_or(0.0, |(v, a)| v.0 * a.0);
+    Ok(if of_point > pmax_w * (1.0 + LABEL_ROUNDING) { of_point } else { pmax_w })
+}
+
 /// Rated watts of all panels.
 pub(super) fn watts(plan: &Plan, array: &Array) -> Figure<f64> {
     let mut total = 0.0;
     for id in array.strings.0.iter().flatten() {
-        let p = panel(plan, array, id)?;
-        total += need(&p.pmax_w, "panels", &p.id, "pmax_w")?.0;
+        total += rated_w(panel(plan, array, id)?)?;
     }
     if array.strings.panels() == 0 { Err(Missing(at("arrays", &array.id, "strings"))) } else { Ok(total) }
 }
@@ -230,13 +242,11 @@ const USUAL_ALPHA_PCT_K: f64 = 0.05;
 /// A panel's label for the module model, with the voltage coefficient taken where the label gives none. Limits do not
 /// use that one: they use the code's table.
 pub(super) fn label(p: &Panel, usual_beta_pct_k: f64) -> Figure<Label> {
-    let n = |k: &crate::plan::Known<crate::units::Number>, f: &str| need(k, "panels", &p.id, f).map(|x| x.0);
     Ok(Label {
         vmp_v: need(&p.vmp_v, "panels", &p.id, "vmp_v")?.0,
         imp_a: need(&p.imp_a, "panels", &p.id, "imp_a")?.0,
         voc_v: need(&p.voc_v, "panels", &p.id, "voc_v")?.0,
         isc_a: need(&p.isc_a, "panels", &p.id, "isc_a")?.0,
-        cells: n(&p.cells, "cells")?,
         alpha_pct_k: p.alpha_pct_k.known().map_or(USUAL_ALPHA_PCT_K, |a| a.0),
         beta_pct_k: p.beta_pct_k.known().map_or(usual_beta_pct_k, |b| b.0),
         band_gap_ev: SILICON_EV,

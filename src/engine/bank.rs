@@ -1,6 +1,6 @@
 //! Figures of the bank, the controllers and the inverters.
 
-use crate::plan::{FieldPath, Figure, Missing};
+use crate::plan::{FieldPath, Figure, Id, Missing};
 use crate::units::{AmpHours, Amps, Volts, WattHours};
 
 use super::circuit::{Node, PathKind};
@@ -9,6 +9,7 @@ use super::currents::{Terminals, array_isc_a};
 use super::dc_lines::fed_chargers;
 use super::fault::Source;
 use super::links::{self, limited_as};
+use super::passed_on::from_vehicle;
 use super::report::{ArrayFigures, BankFigures, ControllerFigures, InverterFigures, LoadFigures, none_yet};
 use super::vehicle::is_inverter_of_bank;
 
@@ -21,21 +22,62 @@ fn limit(c: &Context<'_>, each: Option<&crate::plan::Known<Amps>>, field: &str, 
     }
 }
 
-/// All that chargers and controllers push into the bank at once, the vehicle's own line left out. What no run joins to it
-/// charges nothing, and is said for itself; before any run is drawn all count.
-pub(super) fn charged_a(c: &Context<'_>, t: &Terminals) -> Figure<f64> {
+/// All that charges the bank at once.
+pub(super) struct Charged<'a> {
+    /// Each source with its amps.
+    pub(super) parts: Vec<(&'a Id, f64)>,
+    /// The first field that tells what more there is.
+    pub(super) waits: Option<Missing>,
+}
+
+impl Charged<'_> {
+    /// What is known of it.
+    pub(super) fn known_a(&self) -> f64 {
+        self.parts.iter().map(|(_, amps)| amps).sum()
+    }
+
+    /// All of it.
+    pub(super) fn all_a(&self) -> Figure<f64> {
+        self.waits.clone().map_or_else(|| Ok(self.known_a()), Err)
+    }
+}
+
+/// All that chargers and controllers push into the bank at once, and what each line from the vehicle brings, as entered for it. Where
+/// nobody has entered that, it brings at least what charges the battery that it begins at, as that is joined to the bank. What no run
+/// joins to it charges nothing, and is said for itself; before any run is drawn all count.
+pub(super) fn charged<'a>(c: &Context<'a>, t: &Terminals) -> Figure<Charged<'a>> {
     let plan = c.plan;
-    let joined = |kind, node| plan.runs.is_empty() || c.circuit.way_of(kind, node).is_some();
-    let mut sum = 0.0;
-    for (i, (p, k)) in t.controllers.iter().zip(&plan.controllers).enumerate() {
-        let counts = k.state.stays() && joined(PathKind::ControllerBank, Node::Controller(i));
-        sum += if counts { p.design_a.clone()? } else { 0.0 };
+    let mut all = Charged { parts: Vec::new(), waits: None };
+    let mut over_start: Vec<(usize, &Id, &Figure<f64>)> = Vec::new();
+    let controllers = t.controllers.iter().zip(&plan.controllers).enumerate();
+    let controllers = controllers.filter(|(_, (_, k))| k.state.stays());
+    let controllers =
+        controllers.map(|(i, (p, k))| (PathKind::ControllerBank, Node::Controller(i), &k.id, &p.design_a));
+    let chargers = t.chargers.iter().zip(&plan.chargers).enumerate().filter(|(_, (_, k))| k.state.stays());
+    let chargers = chargers.map(|(i, (p, k))| (PathKind::Charger, Node::Charger(i), &k.id, &p.design_a));
+    for (kind, node, id, amps) in controllers.chain(chargers) {
+        if plan.runs.is_empty() || c.circuit.way_of(kind, node).is_some() {
+            all.parts.push((id, amps.clone()?));
+        } else if let Some((battery, _)) = c.circuit.start_batteries_of(node).find(|(_, joined)| *joined)
+            && !c.circuit.is_fed_by_bank(node)
+        {
+            over_start.push((battery, id, amps));
+        }
     }
-    for (i, (p, k)) in t.chargers.iter().zip(&plan.chargers).enumerate() {
-        let counts = k.state.stays() && joined(PathKind::Charger, Node::Charger(i));
-        sum += if counts { p.design_a.clone()? } else { 0.0 };
+    for (device, _) in &c.circuit.straight {
+        let (Some(line), Some(own)) = (from_vehicle(c, Node::Device(*device)), plan.devices.get(*device)) else {
+            continue;
+        };
+        match line.and_then(|line| line.design_a) {
+            Ok(amps) => all.parts.push((&own.id, amps)),
+            Err(missing) => {
+                all.waits.get_or_insert(missing);
+                let known = over_start.iter().filter(|(battery, ..)| battery == device);
+                all.parts.extend(known.filter_map(|(_, id, amps)| Some((*id, amps.as_ref().ok().copied()?))));
+            }
+        }
     }
-    Ok(sum)
+    Ok(all)
 }
 
 /// What DC loads that run at once draw of the bank at low volts, what converters lose with it, and DC-DC chargers that it feeds.

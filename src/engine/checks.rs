@@ -6,6 +6,7 @@ mod changed;
 mod charging;
 mod cold;
 mod coldest;
+mod day;
 mod device_amps;
 mod digits;
 mod disconnect;
@@ -13,6 +14,8 @@ mod fuses;
 mod graph;
 mod harvest;
 mod judged;
+mod labels;
+mod leads;
 mod life;
 mod looped;
 mod lugs;
@@ -49,6 +52,8 @@ use super::gather::{Gathered, Outcome};
 /// Every check that does without what the hours of the year come to, which may still be running: of wires, devices, settings.
 /// `tests/layers.rs` holds them to that.
 pub(super) fn before_year(work: &Work<'_>, out: &mut Gathered) {
+    labels::all(work, out);
+    day::all(work, out);
     volts::all(work, out);
     wires::all(work, out);
     lugs::all(work, out);

@@ -372,14 +372,19 @@ pub(super) fn cut_offs(context: &Context<'_>, report: &Report, usage: &Usage) ->
     let one = |(place, at): (usize, usize)| {
         let inverter = context.plan.inverters.get(at)?;
         let off_v = volts(inverter.cutoff_v.as_ref())?;
-        let way = context.circuit.way_of(PathKind::Inverter, Node::Inverter(at))?;
-        let mut segments = Segments::default();
-        segments.way(context, report, way).ok()?;
+        let ohm = inverter_ohm(context, report, at)?.ok()?;
         // One that starts again below its own cut-off has no second threshold.
         let on_v = volts(inverter.restart_v.as_ref()).filter(|on_v| *on_v > off_v);
-        Some(CutOff { inverter: at, place, off_v, on_v, ohm: segments.ohms.iter().sum() })
+        Some(CutOff { inverter: at, place, off_v, on_v, ohm })
     };
     usage.inverters().enumerate().filter_map(one).take(MOST_CUT_OFFS).collect()
+}
+
+/// Loop resistance from the posts to an inverter's terminals, as the year has it; none where nothing is drawn to it.
+pub(super) fn inverter_ohm(context: &Context<'_>, report: &Report, inverter: usize) -> Option<Figure<f64>> {
+    let way = context.circuit.way_of(PathKind::Inverter, Node::Inverter(inverter))?;
+    let mut segments = Segments::default();
+    Some(segments.way(context, report, way).map(|_| segments.ohms.iter().sum()))
 }
 
 /// The bank as the year simulates it. Limits that its label does not state are none.

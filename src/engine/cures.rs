@@ -8,6 +8,7 @@ mod battery;
 mod bonds;
 mod book;
 mod bought;
+mod completed;
 mod controller;
 mod converter;
 mod each;
@@ -62,6 +63,7 @@ pub(super) use fused::{fuse_edits, put, refit_edits};
 pub(super) use looped::ends_without;
 pub(super) use nearer::LEAST_M as NEAREST_M;
 pub(super) use path::{LEAST_M, LEAST_SHARE, way_of};
+pub(super) use rating::nearest as nearest_rating;
 pub(super) use strings::string_fuses;
 
 /// The check that a source's end has a fuse.
@@ -70,8 +72,9 @@ pub(super) const UNFUSED: &str = "source-end-unfused";
 const BY_YEAR: [&str; 2] = ["array-below-bank", "hot-vmp-low"];
 /// Most steps that are offered.
 const MOST: usize = 4;
-/// Insulation that is sold. Source: NEC 310.104(A) and UL 1015 to UL 3271, from memory.
-const JACKETS_C: [f64; 5] = [75.0, 90.0, 105.0, 125.0, 150.0];
+/// Insulation that wire is sold in for this work, as far as the tables of ampacity go that its field names.
+/// Source: ABYC E-11 and 33 CFR 183.425 Table 5; NEC 310.104(A), from memory.
+const JACKETS_C: [f64; 4] = [75.0, 90.0, 105.0, 125.0];
 /// Where a fuse is put, m of wire from the terminal: well within every basis.
 /// Source: common practice, as near as the lug lets it sit.
 const NEAR_M: f64 = 0.1;
@@ -169,10 +172,9 @@ fn with_stock(
     let (before, wires) = (&known.full, &known.wires);
     let mut found = Cures::default();
     let (mut lesser, mut kept): (Vec<Step>, kept::Kept) = (Vec::new(), kept::Kept::default());
-    // What each step brings with it, by its edits.
-    let mut said: Vec<(Vec<Edit>, String)> = Vec::new();
     let (circuit, _) = Circuit::of(plan);
     let bare = bare_behind(plan, &circuit, finding);
+    let unsaid = [bare.clone(), bared::beside(plan, &circuit, finding)].concat();
     // No stop comes of the year: what is there on wires alone is judged so.
     let by_wires = wires.says(finding) && !BY_YEAR.contains(&finding.check.id);
     let mut all = candidates(engine, plan, stock, finding, before);
@@ -200,7 +202,7 @@ fn with_stock(
         let own = engine.evaluate_wires(&after, stock);
         let (step, after, own) = bonds::with(engine, plan, stock, (finding, wires), (step, after, own));
         let (step, after, own) = worse::with_fuses(engine, plan, stock, (finding, wires), (step, after, own));
-        let (step, after, own) = bared::with_fuses(engine, plan, stock, (wires, &bare), (step, after, own));
+        let (step, after, own) = bared::with_fuses(engine, plan, stock, (wires, &unsaid), (step, after, own));
         let whole = (!by_wires && !brings_stop(wires, &own, &bare)).then(|| engine.evaluate(&after, stock));
         let mended = match &whole {
             Some(whole) => cures(finding, before, whole, &bare),
@@ -210,7 +212,6 @@ fn with_stock(
             continue;
         }
         let answers = whole.as_ref().map_or((wires, &own), |whole| (before, whole));
-        said.push((step.edits.clone(), worse::said(plan, finding, answers)));
         // In colder air what was too high is higher still.
         let by = (!is_of_cold(finding)).then(|| worse::by(plan, finding, wires, &own)).flatten();
         let to = match by {
@@ -231,11 +232,25 @@ fn with_stock(
         found.steps.truncate(MOST);
     }
     for step in &mut found.steps {
-        names::say_taken(plan, step);
-        let brings = said.iter().find(|(edits, _)| *edits == step.edits);
-        step.name.push_str(brings.map_or("", |(_, said)| said.as_str()));
+        is_wanted().then_some(())?;
+        told(engine, &known, finding, by_wires, step);
     }
     Some(found)
+}
+
+/// A step that is offered, completed where a step more leaves nothing new, and named with what it brings.
+fn told(engine: &mut Engine, known: &Before, finding: &Finding, by_wires: bool, step: &mut Step) {
+    let Before { plan, stock, full, wires } = known;
+    if by_wires && let Some(whole) = completed::with(engine, plan, stock, (finding, wires), step) {
+        *step = whole;
+    }
+    names::say_new_wire(plan, step);
+    names::say_taken(plan, step);
+    if let Ok(with) = plan.with(step) {
+        let (own, whole) = (engine.evaluate_wires(&with, stock), engine.evaluate(&with, stock));
+        let answers = if by_wires { (wires, &own) } else { (full, &whole) };
+        step.name.push_str(&worse::said(plan, finding, answers, (full, &whole)));
+    }
 }
 
 /// Whether a finding is gone, or a mistake no more than worth knowing, and no stop has come.
@@ -279,6 +294,8 @@ fn takes_its_place(finding: &Finding, new: &Finding, before: &Report) -> bool {
         "array-below-bank" | "hot-vmp-low" => &["array-below-bank", "hot-vmp-low"],
         // Strings that no longer charge when they are hot are no cure; a headroom that nobody knows may be enough.
         "cold-voc-over-limit" | "pwm-panel-volts-high" | "isc-over-input" if new.n(2) <= 0.0 => &["hot-vmp-low"],
+        // More panels than the input takes: the cure of that would take them off again.
+        "array-small-for-lead" => &["isc-over-input", "cold-voc-over-limit", "pwm-panel-volts-high"],
         // What one panel no longer is another must not become.
         "panel-in-shadow" => &["panel-in-shadow"],
         "float-above-absorption" => &["float-above-absorption", "profiles-disagree", "charge-volts-outside-window"],
@@ -337,7 +354,14 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             // Another rating that helps only with other wire: both at once.
             let another = volts::breaker(plan, id, finding).filter(|_| finding.check.id == "device-below-current");
             steps.extend(another.iter().flat_map(|b| path::on_both_sides(engine, plan, stock, id, b, before)));
-            steps.extend(path::spliced(engine, plan, stock, id, before));
+            let spliced = path::spliced(engine, plan, stock, id, before);
+            // None that closes by itself is bought where the one that is there has no place.
+            let resets = |f: &Finding| f.check.id == "auto-reset-breaker" && f.subject == finding.subject;
+            if before.findings.iter().any(resets) {
+                let all = book::no_breaker(plan, id, before).into_iter().chain(spliced);
+                return all.chain(steps).collect();
+            }
+            steps.extend(spliced);
         }
         return steps;
     }
@@ -369,6 +393,7 @@ fn plain(
         }
         "uneven-battery-leads" => alike::leads(plan, &Circuit::of(plan).0),
         "uneven-battery-links" | "battery-link-below-current" | "batteries-joined-twice" => links::steps(plan, finding),
+        "parallel-too-thin" if list == "bank" => links::steps(plan, finding),
         "polarity-assumed" => {
             vec![set("polarity_measured", Value::Word("yes"), format!("{id}: polarity measured, as it is drawn"))]
         }
@@ -430,7 +455,8 @@ fn plain_copper(plan: &Plan, run: &str) -> Vec<Step> {
 }
 
 /// Findings about a run that another fuse may cure, and those that other wire may.
-const BY_FUSE: [&str; 8] = [
+const BY_FUSE: [&str; 9] = [
+    "battery-lead-fed-by-others",
     "fuse-above-conductor",
     "fuse-below-design",
     "interrupt-below-fault",
@@ -468,7 +494,7 @@ fn run_steps(
     if finding.check.id == "string-fuse-wrong-end" {
         steps.extend(moved(run, near_from));
     }
-    let on_loop = looped::is_about_end(&circuit, index, finding);
+    let on_loop = looped::is_about_end(&circuit, index, run, finding);
     if on_loop {
         steps.extend(looped::steps(run, finding, before.runs.get(index).and_then(|r| r.proposed.as_ref())));
     } else if finding.check.id == "fuse-far-from-source" {
@@ -479,15 +505,14 @@ fn run_steps(
         steps.extend(volts::fuse(plan, id, finding));
     }
     let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
-    if about_fuse {
-        steps.extend(rating::same_family(run, finding));
-    }
+    steps.extend(about_fuse.then(|| rating::same_family(run, finding)).into_iter().flatten());
     if let (true, Some(p)) = (about_fuse && !on_loop, proposed) {
-        steps.extend(rating::kept(run, before.runs.get(index), p, finding));
-        steps.extend(rating::nearest(run, before.runs.get(index), p, finding));
         // The fuse that is there already is at most moved.
-        let step = Step { name: fuse_name(p), edits: fuse_edits(run, p) };
-        steps.extend(if is_there(run, p) { moved(run, p.at_from) } else { Some(step) });
+        let smallest = || match is_there(run, p) {
+            true => moved(run, p.at_from),
+            false => Some(Step { name: fuse_name(p), edits: fuse_edits(run, p) }),
+        };
+        steps.extend(rating::near_or(plan, (run, before.runs.get(index)), p, finding, smallest));
     }
     let current_known = before.runs.get(index).is_some_and(|r| r.design_a.is_ok());
     let open = !current_known || run.gauge.known().is_none();

@@ -60,7 +60,7 @@ fn at_least_a(c: &Context<'_>, run: usize) -> Option<f64> {
         let Node::Charger(i) = node else { continue };
         let ch = c.plan.chargers.get(*i).filter(|ch| is_dc_dc(ch))?;
         let watts = ch.out_a.known()?.0 * ch.absorb_v.known()?.0 / (ch.efficiency_pct.known()?.0 / 100.0);
-        sum += watts / source_v(c, ch).ok()?;
+        sum += watts / source_v(c, *i, ch).ok()?;
     }
     (sum.is_finite() && sum > 0.0).then_some(sum)
 }
@@ -323,16 +323,23 @@ pub(super) fn shared_ohm(c: &Context<'_>, index: usize, other: usize) -> Figure<
 pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
     let ch = c.plan.chargers.get(index).ok_or_else(|| Missing("chargers".into()))?;
     let efficiency = need(&ch.efficiency_pct, "chargers", &ch.id, "efficiency_pct")?.0 / 100.0;
-    let source_v = source_v(c, ch)?;
+    let source_v = source_v(c, index, ch)?;
     let cutout_v = ch.input_cutout_v.as_ref().and_then(Known::known).map_or(0.0, |v| v.0);
     Ok(Line { source_v, ohm: shared_ohm(c, index, index)?, efficiency, cutout_v })
 }
 
-fn source_v(c: &Context<'_>, ch: &Charger) -> Figure<f64> {
+/// Low volts of the alternator behind a line: as entered, else the rule's for each 12 V of the vehicle's battery.
+fn source_v(c: &Context<'_>, index: usize, ch: &Charger) -> Figure<f64> {
     match &ch.alternator_low_v {
         Some(v) => v.at(|| at("chargers", &ch.id, "alternator_low_v")).map(|v| v.0),
-        None => Ok(c.rules.alternator_low_v),
+        None => Ok(c.rules.alternator_low_v * twelves(c, index)),
     }
+}
+
+/// Batteries of 12 V in series in the vehicle behind a charger's line, by its battery's label or the alternator's low volts.
+pub(super) fn twelves(c: &Context<'_>, index: usize) -> f64 {
+    let first = line_runs(c, index).first().copied();
+    first.map_or_else(|| if vehicle::is_24_v(c, index) { 2.0 } else { 1.0 }, |run| vehicle::twelves(c, run))
 }
 
 /// A name that stands for no alternator, and why not.

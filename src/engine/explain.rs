@@ -4,6 +4,7 @@
 mod arrays;
 mod bank;
 mod closing;
+mod day;
 mod decided;
 mod links;
 mod plain;
@@ -50,7 +51,10 @@ impl Engine {
         let (c, coldest_c) = (&context, weather.coldest_c.clone());
         let mut e = Explain { c, t: &terminals, report, coldest_c, finding, out: Vec::new() };
         // Where a value on the way is not known the steps up to it stand.
-        let _ = arrays::say(&mut e).or_else(|| bank::say(&mut e)).or_else(|| roof::say(&mut e));
+        let _ = arrays::say(&mut e)
+            .or_else(|| day::say(&mut e))
+            .or_else(|| bank::say(&mut e))
+            .or_else(|| roof::say(&mut e));
         if e.out.is_empty() {
             let _ = year::say(&mut e).or_else(|| decided::say(&mut e)).or_else(|| links::say(&mut e));
         }

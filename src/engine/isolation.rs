@@ -84,16 +84,25 @@ pub(super) struct Supplies {
 
 /// What every load hangs on, in the order of the plan.
 pub(super) fn supplies(plan: &Plan, circuit: &Circuit) -> Vec<Supplies> {
-    let view = View { plan, circuit, sources: Vec::new() };
+    let view = View { plan, circuit, sources: Vec::new(), is_parted: false };
     let stay = || (0..plan.devices.len()).filter(|d| plan.devices.get(*d).is_some_and(|x| x.state.stays()));
     let bank = plan.bank.state.stays().then_some(Node::Bank);
     let start = stay().map(Node::Device).filter(|n| device_kind(plan, *n) == Some(DeviceKind::StartBattery));
     let batteries: Vec<Node> = bank.into_iter().chain(start).collect();
-    let reached = |opened: Option<Opener>| {
+    let reached_in = |view: &View<'_>, opened: Option<Opener>| {
         batteries.iter().map(|b| (*b, view.wired(*b, opened))).collect::<Vec<(Node, Vec<Node>)>>()
     };
+    let reached = |opened: Option<Opener>| reached_in(&view, opened);
     let whole = reached(None);
-    let opened: Vec<_> = stay().filter(|d| switches(plan, *d)).map(|d| (d, reached(Some(Opener::Device(d))))).collect();
+    let switched = || stay().filter(|d| switches(plan, *d)).map(|d| (d, Some(Opener::Device(d))));
+    let opened: Vec<_> = switched().map(|(d, open)| (d, reached(open))).collect();
+    // With the engine off isolators part the batteries by themselves: what another battery keeps alive over one is dead then.
+    let isolates = |d: &usize| device_kind(plan, Node::Device(*d)) == Some(DeviceKind::Isolator);
+    let parted_view = View { is_parted: true, sources: Vec::new(), ..view };
+    let rests = stay().any(|d| isolates(&d)).then(|| {
+        let opened = switched().filter(|(d, _)| !isolates(d)).map(|(d, open)| (d, reached_in(&parted_view, open)));
+        (reached_in(&parted_view, None), opened.collect::<Vec<_>>())
+    });
     let tows = stay().filter(|d| device_kind(plan, Node::Device(*d)) == Some(DeviceKind::Tow));
     let parted: Vec<_> =
         tows.map(|d| (d, view.wired(Node::Device(d), None), reached(Some(Opener::Device(d))))).collect();
@@ -101,7 +110,13 @@ pub(super) fn supplies(plan: &Plan, circuit: &Circuit) -> Vec<Supplies> {
         let reaches = |(_, nodes): &&(Node, Vec<Node>)| nodes.contains(&Node::Load(load));
         let batteries: Vec<Node> = whole.iter().filter(reaches).map(|(battery, _)| *battery).collect();
         let kills = |left: &[(Node, Vec<Node>)]| !batteries.is_empty() && !left.iter().any(|x| reaches(&x));
-        let killers = opened.iter().filter(|(_, left)| kills(left)).map(|(d, _)| *d).collect();
+        let kills_at_rest = |d: usize| {
+            rests.as_ref().is_some_and(|(all, opened)| {
+                all.iter().any(|x| reaches(&x))
+                    && opened.iter().any(|(own, left)| *own == d && !left.iter().any(|x| reaches(&x)))
+            })
+        };
+        let killers = opened.iter().filter(|(d, left)| kills(left) || kills_at_rest(*d)).map(|(d, _)| *d).collect();
         let plug =
             parted.iter().find(|(_, fed, left)| fed.contains(&Node::Load(load)) && !left.iter().any(|x| reaches(&x)));
         Supplies { batteries, killers, plug: plug.map(|(d, ..)| *d) }
@@ -119,13 +134,15 @@ struct View<'a> {
     plan: &'a Plan,
     circuit: &'a Circuit,
     sources: Vec<Source>,
+    /// Whether isolators are open.
+    is_parted: bool,
 }
 
 /// The isolation view: devices in the order of the plan, then fuses in the order of the runs.
 #[must_use]
 pub fn isolation(plan: &Plan) -> Vec<Isolation> {
     let (circuit, _) = Circuit::of(plan);
-    let view = View { plan, circuit: &circuit, sources: sources(plan, &circuit) };
+    let view = View { plan, circuit: &circuit, sources: sources(plan, &circuit), is_parted: false };
     let mut all = Vec::new();
     for (i, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
         let opens = matches!(
@@ -307,7 +324,10 @@ impl View<'_> {
     }
 
     fn positives(&self, source: Node, opened: Option<Opener>) -> Vec<Node> {
-        let is_open = |n: Node| matches!((opened, n), (Some(Opener::Device(d)), Node::Device(i)) if d == i);
+        let is_open = |n: Node| {
+            matches!((opened, n), (Some(Opener::Device(d)), Node::Device(i)) if d == i)
+                || self.is_parted && device_kind(self.plan, n) == Some(DeviceKind::Isolator)
+        };
         let mut found = Vec::new();
         if is_open(source) {
             return found;

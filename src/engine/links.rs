@@ -1,20 +1,20 @@
-//! Batteries in parallel that links join from post to post: how they share the bank's current, and what the links carry.
+//! Batteries in parallel that links join from post to post: how they share the bank's current, and what the links carry; what their
+//! limits count for, by links and by leads of their own alike.
 
 use crate::physics::links::{TakeOff, most_in_link, shares};
 use crate::plan::power::Joined;
-use crate::plan::{Figure, Known, Missing};
+use crate::plan::{Figure, Known, Leg, Missing, State};
 use crate::standards::ampacity::{AmpacityCase, AmpacityRefusal};
-use crate::standards::conductor::{Gauge, resistance_ohm_per_m};
+use crate::standards::conductor::{Gauge, area_mm2, resistance_ohm_per_m};
 use crate::standards::kinds::{Basis, Laid, Metal, Zone};
 use crate::units::Amps;
 
-use super::bank::{charged_a, drawn_a};
+use super::bank::{charged, drawn_a};
 use super::capacity::{LegCapacity, solve};
-use super::circuit::Node;
+use super::checks::rule_value_of;
 use super::context::{Context, missing};
 use super::currents::{RunCurrents, Terminals, alone, bank_side, both};
-use super::leads::battery_ohm;
-use super::passed_on::from_vehicle;
+use super::leads::{Leads, battery_ohm};
 use super::report::{LinkFigures, LoadFigures};
 
 /// A bank whose batteries are joined by links.
@@ -60,7 +60,8 @@ impl Links {
         if take_off == TakeOff::Corners && count == 2 {
             return Ok(Self { take_off, ohms: None, shares: vec![0.5; 2] });
         }
-        let (link_ohm, battery_ohm) = (link_ohm(c)?, battery_ohm(c)?);
+        let (gauge, each) = made_of(c)?;
+        let (link_ohm, battery_ohm) = (link_ohm(c, gauge, each)?, battery_ohm(c)?);
         let shares = shares(take_off, count, link_ohm / battery_ohm.max(1e-9));
         Ok(Self { take_off, ohms: Some((link_ohm, battery_ohm)), shares })
     }
@@ -92,35 +93,61 @@ impl Links {
     }
 }
 
+/// Part of the battery that gives most, by links or by leads of their own. None where nothing says that they are not even.
+pub(super) fn most_given(c: &Context<'_>) -> Option<Figure<f64>> {
+    if let Some(links) = Links::of(c) {
+        return Some(links.map(|links| links.most()));
+    }
+    let lead = *c.circuit.own_loops().first()?.first()?;
+    let leads = Leads::cold(c, lead)?;
+    Some(leads.map(|leads| leads.shares().into_iter().fold(0.0, f64::max)))
+}
+
 /// So many batteries as their limits count for: the one that gives most comes to its own first.
 pub(super) fn limited_as(c: &Context<'_>) -> Figure<f64> {
-    match Links::of(c) {
-        None => c.parallel(),
-        Some(links) => Ok(links?.most().recip()),
-    }
+    most_given(c).map_or_else(|| c.parallel(), |most| Ok(most?.recip()))
 }
 
 /// Gauge, and cables side by side.
 pub(super) fn made_of(c: &Context<'_>) -> Figure<(Gauge, f64)> {
-    let bank = &c.plan.bank;
-    let gauge = bank.link_gauge.as_ref().ok_or_else(|| missing("bank.link_gauge"))?;
-    let each = bank.links_each.as_ref().map_or(Ok(1.0), |n| n.at(|| "bank.links_each".into()).map(|n| n.0.max(1.0)));
+    let gauge = c.plan.bank.link_gauge.as_ref().ok_or_else(|| missing("bank.link_gauge"))?;
+    let each = each_of(c);
     Ok((gauge.at(|| "bank.link_gauge".into())?, each?))
 }
 
-/// Ohms of one link: cold, as leads are where they decide what batteries give; with a lug at each end of every cable.
-/// Source: NEC Ch. 9 Table 8 or IEC 60228 by the gauge's system; lugged joints by their rule.
-fn link_ohm(c: &Context<'_>) -> Figure<f64> {
-    let (gauge, each) = made_of(c)?;
+/// Cables side by side in a link.
+fn each_of(c: &Context<'_>) -> Figure<f64> {
+    let each = c.plan.bank.links_each.as_ref();
+    each.map_or(Ok(1.0), |n| n.at(|| "bank.links_each".into()).map(|n| n.0.max(1.0)))
+}
+
+/// Length of one.
+fn long_m(c: &Context<'_>) -> Figure<f64> {
     let length = c.plan.bank.link_length_m.as_ref().ok_or_else(|| missing("bank.link_length_m"))?;
-    let metres = length.at(|| "bank.link_length_m".into())?.0;
-    let wire = resistance_ohm_per_m(gauge, Metal::Plain, c.rules.fault_cable_c) * metres;
+    Ok(length.at(|| "bank.link_length_m".into())?.0)
+}
+
+/// Whether a link is of several cables that are too thin to share: one counts then, in what it carries and in what it loses.
+/// Source: NEC 310.10, the plan's rule holds the figure.
+pub(super) fn is_too_thin(c: &Context<'_>, gauge: Gauge, each: f64) -> bool {
+    each > 1.0 && area_mm2(gauge) < c.rules.parallel_least_mm2
+}
+
+/// Ohms of one link: cold, as leads are where they decide what batteries give; with a lug at each end of every cable that counts.
+/// Source: NEC Ch. 9 Table 8 or IEC 60228 by the gauge's system; lugged joints by their rule.
+fn link_ohm(c: &Context<'_>, gauge: Gauge, made: f64) -> Figure<f64> {
+    let each = if is_too_thin(c, gauge, made) { 1.0 } else { made };
+    let wire = resistance_ohm_per_m(gauge, Metal::Plain, c.rules.fault_cable_c) * long_m(c)?;
     Ok((wire + 2.0 * c.rules.lugged_joint_mohm / 1000.0) / each)
 }
 
 /// What a link's ampacity rests on: copper in the open where the batteries stand.
 pub(super) fn case(c: &Context<'_>, basis: Basis) -> Figure<AmpacityCase> {
     let (gauge, each) = made_of(c)?;
+    case_of(c, basis, gauge, each)
+}
+
+fn case_of(c: &Context<'_>, basis: Basis, gauge: Gauge, each: f64) -> Figure<AmpacityCase> {
     let bank = &c.plan.bank;
     let insulation = bank.link_insulation_c.as_ref().ok_or_else(|| missing("bank.link_insulation_c"))?;
     let zone = bank.zone.ok_or_else(|| missing("bank.zone"))?;
@@ -141,6 +168,57 @@ pub(super) fn case(c: &Context<'_>, basis: Basis) -> Figure<AmpacityCase> {
     })
 }
 
+/// The thinnest gauge that meets the rules of a link: it carries its current, and leaves the batteries as even as is asked. Of the
+/// system that its gauge or the plan has, within what the posts are known to take; none where none does both.
+fn least(c: &Context<'_>, bank_a: &Figure<f64>) -> Figure<Option<Gauge>> {
+    let Some(take_off) = joined(c) else { return Ok(None) };
+    let (take_off, bank_a, each) = (take_off?, bank_a.clone()?, each_of(c)?);
+    let (count, battery_ohm) = (c.parallel()? as usize, battery_ohm(c)?);
+    let bank = &c.plan.bank;
+    let known = bank.link_gauge.as_ref().and_then(Known::known).copied();
+    let system = known.unwrap_or_else(|| c.plan.job.gauge_system.thinnest());
+    let mm2 = |size: &Option<Known<Gauge>>| size.as_ref().and_then(Known::known).map(|g| area_mm2(*g));
+    let (thin, thick) = (mm2(&bank.ratings.smallest_wire), mm2(&bank.ratings.largest_wire));
+    let limit = rule_value_of(c.plan, "uneven-battery-pct");
+    for gauge in system.ladder().filter(|g| !is_too_thin(c, *g, each)) {
+        let area = area_mm2(gauge);
+        if thin.is_some_and(|least| area < least - 1e-9) || thick.is_some_and(|most| area > most + 1e-9) {
+            continue;
+        }
+        let shares = shares(take_off, count, link_ohm(c, gauge, each)? / battery_ohm.max(1e-9));
+        let links = Links { take_off, ohms: None, shares };
+        let needs = links.in_link() * bank_a * c.rules.conductor_factor;
+        let carries = solve(c, &case_of(c, c.rules.basis, gauge, each)?).amps;
+        if links.apart_pct() <= limit && carries >= needs {
+            return Ok(Some(gauge));
+        }
+    }
+    Ok(None)
+}
+
+/// The cables of the links that are bought with the batteries.
+pub(super) struct Bought {
+    pub(super) gauge: Gauge,
+    /// What each is made of, as a leg of wire.
+    pub(super) leg: Leg,
+    /// In both poles.
+    pub(super) count: f64,
+    pub(super) metres: f64,
+}
+
+/// Those of a bank that is new; none where no links join its batteries, or they are there.
+pub(super) fn bought(c: &Context<'_>) -> Option<Figure<Bought>> {
+    let bank = &c.plan.bank;
+    (joined(c).is_some() && bank.state == State::New && c.circuit.own_loops().is_empty()).then_some(())?;
+    Some((|| {
+        let ((gauge, each), long_m) = (made_of(c)?, long_m(c)?);
+        let count = 2.0 * (c.parallel()? - 1.0) * each;
+        let insulation_c = bank.link_insulation_c.unwrap_or(Known::Unknown);
+        let leg = Leg { insulation_c, ..Leg::default() };
+        Ok(Bought { gauge, leg, count, metres: count * long_m })
+    })())
+}
+
 /// What a link may carry.
 pub(super) fn capacity(c: &Context<'_>) -> Figure<LegCapacity> {
     let found = solve(c, &case(c, c.rules.basis)?);
@@ -154,11 +232,10 @@ pub(super) fn capacity(c: &Context<'_>) -> Figure<LegCapacity> {
 /// The links' figures; none where batteries are not joined by links.
 pub(super) fn figures(c: &Context<'_>, t: &Terminals, loads: &LoadFigures) -> Option<LinkFigures> {
     let links = Links::of(c)?;
-    let lines = c.circuit.straight.iter().filter_map(|(i, _)| from_vehicle(c, Node::Device(*i)));
-    let charged = || Ok::<f64, Missing>(charged_a(c, t)? + lines.map(|line| line?.design_a).sum::<Figure<f64>>()?);
-    let bank_a = drawn_a(c, t, loads).and_then(|drawn| Ok(drawn.max(charged()?)));
+    let bank_a = drawn_a(c, t, loads).and_then(|drawn| Ok(drawn.max(charged(c, t)?.all_a()?)));
     let link_a = (|| Ok::<f64, Missing>(links.as_ref().map_err(Clone::clone)?.in_link() * bank_a.clone()?))();
     Some(LinkFigures {
+        least: least(c, &bank_a),
         shares: links.map(|l| l.shares),
         bank_a: bank_a.map(Amps),
         link_a: link_a.map(Amps),

@@ -121,9 +121,9 @@ impl Behind {
         let first = hours.partition_point(|hour| usize::from(hour.month) < month);
         let search = || {
             let of_month = hours.get(first..).unwrap_or_default();
-            let of_month = of_month.iter().take_while(|hour| usize::from(hour.month) == month);
+            let of_month = of_month.split_at(of_month.partition_point(|hour| usize::from(hour.month) == month)).0;
             let mut array = Array::default();
-            of_month.map(|hour| self.best(hour, &mut array)).collect()
+            of_month.iter().map(|hour| self.best(hour, &mut array)).collect()
         };
         (self.months.get(month).map_or(&[], |found| found.get_or_init(search)), first)
     }

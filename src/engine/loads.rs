@@ -89,7 +89,7 @@ fn carrier(c: &Context<'_>, shares: &Shares, load: usize) -> Figure<usize> {
 }
 
 /// What of an inverter's draw on the bank reaches its loads.
-fn share_of(c: &Context<'_>, inverter: usize) -> Figure<f64> {
+pub(super) fn share_of(c: &Context<'_>, inverter: usize) -> Figure<f64> {
     efficiency(c.plan.inverters.get(inverter).ok_or_else(|| missing("inverters"))?)
 }
 
@@ -371,6 +371,54 @@ fn running<'a>(c: &Context<'a>, shares: &Shares) -> Figure<Vec<Running<'a>>> {
         all.push(Running { index: i, load, all_w: one * quantity / share, start_w });
     }
     Ok(all)
+}
+
+/// What may run at once in a month: through one inverter, AC at its outlets and no more than it is rated for, and beside it.
+#[derive(Clone, Copy, Default)]
+pub(super) struct AtOnce {
+    /// All its loads, W.
+    pub(super) all_w: f64,
+    /// The one that takes most: its place among the plan's loads, W.
+    pub(super) largest: Option<(usize, f64)>,
+    /// DC loads and other inverters, W at the bank.
+    pub(super) beside_w: f64,
+}
+
+/// The same of every month.
+/// Source: common practice; every load of a month runs at once.
+pub(super) fn at_once(c: &Context<'_>, shares: &Shares, inverter: usize) -> Figure<[AtOnce; 12]> {
+    let rated_w = |i: usize| {
+        let inv = c.plan.inverters.get(i).ok_or_else(|| missing("inverters"))?;
+        Ok::<f64, Missing>(need(&inv.watts_w, "inverters", &inv.id, "watts_w")?.0)
+    };
+    let own_w = rated_w(inverter)?;
+    let mut by = Vec::new();
+    for r in running(c, shares)? {
+        let carrier = (r.load.supply == Supply::Inverter).then(|| carrier(c, shares, r.index)).transpose()?;
+        by.push((r, carrier));
+    }
+    let mut months = [AtOnce::default(); 12];
+    for (month, at) in months.iter_mut().enumerate() {
+        let mut others = vec![0.0; c.plan.inverters.len()];
+        for (r, carrier) in by.iter().filter(|(r, _)| r.load.months.has(month)) {
+            match carrier {
+                None => at.beside_w += r.all_w,
+                Some(i) if *i == inverter => {
+                    at.all_w += r.all_w;
+                    if r.all_w > at.largest.map_or(0.0, |(_, w)| w) {
+                        at.largest = Some((r.index, r.all_w));
+                    }
+                }
+                Some(i) => others.get_mut(*i).into_iter().for_each(|sum| *sum += r.all_w),
+            }
+        }
+        at.all_w = at.all_w.min(own_w);
+        at.largest = at.largest.map(|(load, watts)| (load, watts.min(own_w)));
+        for (i, watts) in others.into_iter().enumerate().filter(|(_, watts)| *watts > 0.0) {
+            at.beside_w += watts.min(rated_w(i)?) / share_of(c, i)?;
+        }
+    }
+    Ok(months)
 }
 
 /// What can run together, and the largest start beside it, in the month with most of each. Every load of a month runs

@@ -14,6 +14,7 @@ use crate::units::{Amps, Number};
 use super::capacity::ratings;
 use super::circuit::{Node, Role};
 use super::context::{Context, at};
+use super::links::bought;
 use super::protection::fuses_of;
 use super::report::{PriceFigures, none_yet};
 use super::resistance::{gauge_of, leg_path, legs, length_m};
@@ -217,6 +218,13 @@ fn from_stock(c: &Context<'_>, stock: &Stock, lugs: f64, sum: &mut Sum) {
             }
         }
     }
+    if let Some(links) = bought(c) {
+        let each = links.ok().and_then(|l| Some(wire_cost_per_m(stock, l.gauge, &l.leg)? * l.metres));
+        match each {
+            Some(each) => cost += each,
+            None => sum.unpriced += 1,
+        }
+    }
     if cost > 0.0 {
         match markup(plan) {
             Ok(factor) => sum.known += cost * factor,
@@ -275,18 +283,32 @@ pub(super) fn lugs(c: &Context<'_>, stock: &Stock) -> Lugs {
         let poles = if run.return_path == Return::Pair { 2 } else { 1 };
         for end in lug_ends(c, i).filter(|e| e.leg.state == State::New) {
             let count = poles * end.leg.per_pole.known().map_or(1, |n| n.0.clamp(1.0, 6.0) as usize);
-            let gauge = gauge_of(run, end.leg).ok();
-            all.kg += gauge.and_then(|g| lug_kg(stock, g, end.stud)).unwrap_or(0.0) * count as f64;
-            match gauge.and_then(|g| lug_cost(stock, g, end.stud)) {
-                Some(each) => {
-                    all.cost += each * count as f64;
-                    all.counted += count;
-                }
-                None => all.not_counted += count,
-            }
+            all.add(stock, gauge_of(run, end.leg).ok(), end.stud, count);
         }
     }
+    // One at each end of every cable between the batteries.
+    if let (Some(Ok(links)), Some(stud)) = (bought(c), Stud::named(&c.plan.bank.ratings.stud)) {
+        all.add(stock, Some(links.gauge), stud, 2 * links.count as usize);
+    }
     all
+}
+
+impl Lugs {
+    fn add(&mut self, stock: &Stock, gauge: Option<Gauge>, stud: Stud, count: usize) {
+        self.kg += gauge.and_then(|g| lug_kg(stock, g, stud)).unwrap_or(0.0) * count as f64;
+        match gauge.and_then(|g| lug_cost(stock, g, stud)) {
+            Some(each) => {
+                self.cost += each * count as f64;
+                self.counted += count;
+            }
+            None => self.not_counted += count,
+        }
+    }
+}
+
+/// What the links between batteries that are bought with them weigh, kg.
+pub(super) fn links_kg(c: &Context<'_>, stock: &Stock) -> Figure<f64> {
+    bought(c).map_or(Ok(0.0), |links| links.map(|l| wire_kg_per_m(stock, l.gauge, &l.leg) * l.metres))
 }
 
 /// The truck's lugs of a gauge and stud.

@@ -386,8 +386,9 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
         return None;
     }
     let near_from = c.circuit.links.get(index)?.near_from;
-    let looped = inflow::is_on_loop(c, index);
-    let wanting = looped.then(|| inflow::wanting_from(c, index, limits.most_a)).flatten();
+    // A battery's own lead has its first at the battery.
+    let looped = inflow::is_on_loop(c, index) || inflow::is_fused_at_battery(c, index);
+    let wanting = looped.then(|| inflow::wanting_from(c, index, limits)).flatten();
     let at_from = wanting.unwrap_or(near_from);
     let first = usual(purpose(c, index), limits.least_a, duty.volts);
     let others = FAMILIES.into_iter().filter(|f| *f != first.family);

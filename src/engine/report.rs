@@ -217,6 +217,8 @@ pub struct LinkFigures {
     pub link_a: Figure<Amps>,
     /// What one link may carry.
     pub ampacity_a: Figure<Amps>,
+    /// The thinnest gauge that meets its rules; none where none does.
+    pub least: Figure<Option<Gauge>>,
 }
 
 impl Default for BankFigures {

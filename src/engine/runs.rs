@@ -9,8 +9,9 @@ use super::capacity::{self, RunCapacity};
 use super::circuit::{Half, Node, PathKind, Role, Way};
 use super::context::{Context, at};
 use super::currents::{self, RunCurrents, Terminals, step_down};
+use super::dc_lines;
 use super::fault::Source;
-use super::inflow::is_on_loop;
+use super::inflow::{is_fed_from_both, is_on_loop};
 use super::protection::{self, Duty, Limits};
 use super::report::{FuseFigures, RunFigures, none_yet};
 use super::resistance::{self, Loop};
@@ -274,8 +275,8 @@ fn base_v(c: &Context<'_>, kind: PathKind, end: Node) -> Figure<f64> {
             Some(array) => arrays::string_vmp_v(c.plan, array),
             None => c.base_v(),
         },
-        // The start battery's system: 12 V, or 24 V where its alternator says so.
-        (PathKind::ChargerInput, Node::Charger(i)) => Ok(if super::vehicle::is_24_v(c, i) { 24.0 } else { 12.0 }),
+        // The start battery's system: 12 V, or 24 V where its label or its alternator says so.
+        (PathKind::ChargerInput, Node::Charger(i)) => Ok(12.0 * dc_lines::twelves(c, i)),
         _ => c.base_v(),
     }
 }
@@ -419,8 +420,8 @@ fn line(
 }
 
 /// What a fuse at a run's source end must be able to open, margin included: the fault at the place of the one that is there,
-/// else at the end itself, on a loop at the end where it is more; cable that nobody knows counts for nothing. None where no battery
-/// drives a fault.
+/// else at the end itself, of one that is fed from both at the end where it is more; cable that nobody knows counts for nothing. None
+/// where no battery drives a fault.
 fn opens_a(c: &Context<'_>, i: usize, run: &Run, own: &[FuseFigures], source: &Figure<Source>) -> Option<f64> {
     let at = if c.circuit.links.get(i)?.near_from { FuseAt::From } else { FuseAt::To };
     // One that sits too far along is moved nearer.
@@ -437,7 +438,7 @@ fn opens_a(c: &Context<'_>, i: usize, run: &Run, own: &[FuseFigures], source: &F
         let there = Protection { at, distance_m: Known::Is(Metres(0.0)), ..Protection::default() };
         Some(super::fault::at_fuse_at_most(c, source, i, run, &there)?.ok()?.needed_a())
     };
-    let ends = if on_loop { vec![FuseAt::From, FuseAt::To] } else { vec![at] };
+    let ends = if is_fed_from_both(c, i) { vec![FuseAt::From, FuseAt::To] } else { vec![at] };
     ends.into_iter().filter_map(needed_a).reduce(f64::max)
 }
 

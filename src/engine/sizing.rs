@@ -9,6 +9,7 @@ mod exchange;
 mod fill;
 mod keep;
 mod larger;
+mod links;
 mod lost;
 pub(super) mod make;
 mod proposal;
@@ -65,7 +66,11 @@ impl Engine {
     /// A path whose target no gauge reaches is kept from getting worse, and a run without a fuse that has to have one gets one
     /// where one fits. The step adds no stop, and what it leads to is not sized otherwise when it is sized again.
     pub fn size_all(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
-        self.settled(plan, stock, from_stock_only)
+        let mut step = self.settled(plan, stock, from_stock_only);
+        if !from_stock_only {
+            step.edits.extend(self.links_sized(plan, stock, &step));
+        }
+        step
     }
 
     /// All runs sized once, from what the plan has. `was`: it before anything was sized.

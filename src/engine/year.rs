@@ -226,7 +226,7 @@ pub fn run(input: &YearInput, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Ste
 
 /// A year in whose course the bank gained or lost no more than this share of the load stands for every such year.
 /// Source: our own choice: it moves what goes unserved by no more than that.
-const SETTLED: f64 = 0.002;
+const SETTLED: f64 = 0.0002;
 /// Years until then, at most. Source: our own choice; a bank that holds more than a season comes near in two.
 const MOST_YEARS: usize = 5;
 

@@ -34,12 +34,12 @@ pub(super) fn extract(label: &Label) -> Result<Module, &'static str> {
 
 /// Labels that no falling, concave curve can have.
 fn refuse(label: &Label) -> Result<(), &'static str> {
-    let Label { vmp_v, imp_a, voc_v, isc_a, cells, alpha_pct_k, beta_pct_k, band_gap_ev } = *label;
-    let all = [vmp_v, imp_a, voc_v, isc_a, cells, alpha_pct_k, beta_pct_k, band_gap_ev];
+    let Label { vmp_v, imp_a, voc_v, isc_a, alpha_pct_k, beta_pct_k, band_gap_ev } = *label;
+    let all = [vmp_v, imp_a, voc_v, isc_a, alpha_pct_k, beta_pct_k, band_gap_ev];
     if all.iter().any(|x| !x.is_finite()) {
         return Err("a label value is not a finite number");
     }
-    if vmp_v <= 0.0 || imp_a <= 0.0 || cells <= 0.0 || band_gap_ev <= 0.0 {
+    if vmp_v <= 0.0 || imp_a <= 0.0 || band_gap_ev <= 0.0 {
         return Err("label values must be above zero");
     }
     if voc_v <= vmp_v {

@@ -37,8 +37,6 @@ pub struct Label {
     pub voc_v: f64,
     /// Short-circuit current.
     pub isc_a: f64,
-    /// Cells in series.
-    pub cells: f64,
     /// Temperature coefficient of the short-circuit current, %/K, positive.
     pub alpha_pct_k: f64,
     /// Temperature coefficient of the open-circuit volts, %/K, negative.
@@ -183,10 +181,12 @@ impl Cell {
 
     /// Current of the junction at its own volts, its conductance and that one's slope (signs as of losses).
     pub(super) fn junction(&self, vd_v: f64) -> (f64, f64, f64) {
-        let exponential = (vd_v / self.a_v).min(MOST_EXPONENT).exp() * self.i0_a;
-        let conductance_s = exponential / self.a_v;
+        // Once for all that is searched step by step: each step waits for the one before, and divisions are slow.
+        let per_v = 1.0 / self.a_v;
+        let exponential = (vd_v * per_v).min(MOST_EXPONENT).exp() * self.i0_a;
+        let conductance_s = exponential * per_v;
         let current_a = self.il_a - (exponential - self.i0_a) - self.gsh_s * vd_v;
-        (current_a, conductance_s + self.gsh_s, conductance_s / self.a_v)
+        (current_a, conductance_s + self.gsh_s, conductance_s * per_v)
     }
 
     /// Current of the junction at its own volts, and its conductance.
@@ -230,7 +230,7 @@ impl Cell {
     /// What [`Cell::junction`] gives a very small step further on, without another exponential.
     fn nudged(&self, from: (f64, f64, f64), step_v: f64) -> (f64, f64, f64) {
         let (current_a, d1, d2) = from;
-        let part = step_v / self.a_v;
+        let part = step_v * (1.0 / self.a_v);
         let growth = part + 0.5 * part * part;
         let conductance_s = d2 * self.a_v;
         (
@@ -279,18 +279,19 @@ impl Cell {
         let vd_v = bare.v + bare.i * self.rs_ohm;
         // The current says what the exponential is there, which saves one.
         let exponential = (self.il_a + self.i0_a - self.gsh_s * vd_v - bare.i).max(0.0);
-        let conductance_s = exponential / self.a_v;
-        let here = (bare.i, conductance_s + self.gsh_s, conductance_s / self.a_v);
+        let per_v = 1.0 / self.a_v;
+        let conductance_s = exponential * per_v;
+        let here = (bare.i, conductance_s + self.gsh_s, conductance_s * per_v);
         let ohm = self.rs_ohm + extra_ohm.max(0.0);
         let first_v = self.toward_maximum(vd_v, here, ohm).step_v;
         let start_v = vd_v + first_v;
-        let part = first_v / self.a_v;
+        let part = first_v * per_v;
         if part.abs() <= NEARBY {
             // So near the exponential is what it was times a short series.
             let grown = exponential * exponential_nearby(part);
-            let conductance_s = grown / self.a_v;
+            let conductance_s = grown * per_v;
             let current_a = self.il_a + self.i0_a - grown - self.gsh_s * start_v;
-            let here = (current_a, conductance_s + self.gsh_s, conductance_s / self.a_v);
+            let here = (current_a, conductance_s + self.gsh_s, conductance_s * per_v);
             let to = self.toward_maximum(start_v, here, ohm);
             if to.is_halley && to.step_v.abs() <= HALLEY_AT_MAXIMUM * self.a_v {
                 let i = self.nudged(here, to.step_v).0;
@@ -306,12 +307,16 @@ impl Cell {
         let slope = (1.0 + ohm * d1) * i - v * d1;
         let bend = ohm * d2 * i - 2.0 * (1.0 + ohm * d1) * d1 - v * d2;
         // How the bend changes, for Halley's step: an exponential less than by Newton's.
-        let d3 = d2 / self.a_v;
+        let d3 = d2 * (1.0 / self.a_v);
         let third = ohm * (d3 * i - 5.0 * d1 * d2) - (3.0 + ohm * d1) * d2 - v * d3;
-        let newton_v = -slope / bend;
-        let over = 1.0 + 0.5 * newton_v * third / bend;
-        let is_halley = (0.5..2.0).contains(&over);
-        ToMaximum { rises: slope > 0.0, step_v: if is_halley { newton_v / over } else { newton_v }, is_halley }
+        let square = bend * bend;
+        let below = square - 0.5 * slope * third;
+        let is_halley = below >= 0.5 * square && below < 2.0 * square;
+        ToMaximum {
+            rises: slope > 0.0,
+            step_v: if is_halley { -slope * bend / below } else { -slope / bend },
+            is_halley,
+        }
     }
 
     /// Point of maximum power with a first guess of the junction's volts. The answer depends on the guess by rounding
@@ -359,13 +364,30 @@ impl Cell {
     }
 }
 
-/// The exponential within [`NEARBY`] of nothing. Source: its Taylor series, of which what is left out is under 1e-14.
+/// The exponential within [`NEARBY`] of nothing. Source: its Taylor series, of which what is left out is under 1e-14; in pairs,
+/// which need not wait for each other (Estrin 1960, from memory).
 fn exponential_nearby(x: f64) -> f64 {
-    INVERSES.iter().fold(1.0, |sum, inverse| 1.0 + sum * x * inverse)
+    let x2 = x * x;
+    let x4 = x2 * x2;
+    let pair = |k: usize| INVERSES[k] + INVERSES[k + 1] * x;
+    let four = |k: usize| pair(k) + pair(k + 2) * x2;
+    four(0) + (four(4) + (pair(8) + INVERSES[10] * x2) * x4) * x4
 }
 
-/// One over ten, over nine, down to one.
-const INVERSES: [f64; 10] = [0.1, 1.0 / 9.0, 0.125, 1.0 / 7.0, 1.0 / 6.0, 0.2, 0.25, 1.0 / 3.0, 0.5, 1.0];
+/// One over the factorials of nothing to ten.
+const INVERSES: [f64; 11] = [
+    1.0,
+    1.0,
+    0.5,
+    1.0 / 6.0,
+    1.0 / 24.0,
+    1.0 / 120.0,
+    1.0 / 720.0,
+    1.0 / 5040.0,
+    1.0 / 40_320.0,
+    1.0 / 362_880.0,
+    1.0 / 3_628_800.0,
+];
 
 /// See [`Cell::toward_maximum`].
 struct ToMaximum {

@@ -343,10 +343,10 @@ pub fn check(meta: &Meta, value: &Value) -> Result<(), String> {
         (Value::Id(_), Kind::Text) => Ok(()),
         (Value::Word(w), Kind::Words(words)) if words.contains(w) => Ok(()),
         (_, Kind::Words(words)) => Err(format!("one of: {}", words.join(", "))),
-        (Value::Text(t), Kind::Monthly { least, most }) => {
-            let monthly: super::Monthly = t.parse()?;
+        (Value::Text(t), Kind::Monthly { quantity, least, most }) => {
+            let (monthly, unit) = (t.parse::<super::Monthly>()?, super::entry::unit_suffix(quantity));
             match monthly.0.iter().find(|x| !(least..=most).contains(*x)) {
-                Some(x) => Err(format!("{x} is outside {least} to {most}")),
+                Some(x) => Err(format!("{x}{unit} is outside {least} to {most}{unit}")),
                 None => Ok(()),
             }
         }

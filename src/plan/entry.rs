@@ -139,13 +139,14 @@ fn or_unknown(meta: &Meta) -> &'static str {
     if meta.unknown { "; write ? where it is not known" } else { "" }
 }
 
-/// From the least to the most; lengths in whole inches that lie within.
+/// From the least to the most; lengths in whole inches that lie within, below a foot in tenths.
 fn bounds(units: Units, meta: &Meta, least: f64, most: f64) -> String {
     let in_feet = units.length == LengthUnit::Feet && most > 1.0;
     let is_length = matches!(meta.kind, Kind::Number { quantity: Quantity::Length | Quantity::Size, .. });
     let whole = |x: f64, up: bool| {
-        let inches = x / METRES_PER_INCH;
-        (if up { (inches - 1e-9).ceil() } else { (inches + 1e-9).floor() }) * METRES_PER_INCH
+        let step = if x.abs() < METRES_PER_FOOT { METRES_PER_INCH / 10.0 } else { METRES_PER_INCH };
+        let steps = x / step;
+        (if up { (steps - 1e-9).ceil() } else { (steps + 1e-9).floor() }) * step
     };
     let (least, most) = if in_feet && is_length { (whole(least, true), whole(most, false)) } else { (least, most) };
     let say = |x: f64| show(units, meta, &Value::Number(x));
@@ -228,12 +229,33 @@ fn read(
             let months = months(owner, meta, trimmed)?;
             Ok(Parsed { value: Value::Text(months.to_string()), understood: months.to_string() })
         }
+        Kind::Monthly { quantity: Quantity::Temperature, .. } => temperatures(units, owner, meta, trimmed),
         Kind::Monthly { .. } => {
             let monthly: Monthly = trimmed.parse()?;
             as_is(Value::Text(monthly.to_string()))
         }
         Kind::Strings => strings(root, owner, trimmed),
     }
+}
+
+/// Twelve temperatures in the plan's unit, or in the one that stands behind each of them or behind all.
+fn temperatures(units: Units, owner: &dyn Record, meta: &Meta, text: &str) -> Result<Parsed, String> {
+    let mut words: Vec<&str> = text.split([' ', ',', ';']).filter(|w| !w.is_empty()).collect();
+    let of_all = words.pop_if(|last| last.eq_ignore_ascii_case("c") || last.eq_ignore_ascii_case("f")).unwrap_or("");
+    let mut all = [0.0; 12];
+    if words.len() != all.len() {
+        return Err(format!("twelve temperatures, January first, are needed; {} found", words.len()));
+    }
+    for (slot, word) in all.iter_mut().zip(words) {
+        let typed =
+            if word.ends_with(|c: char| c.is_ascii_alphabetic()) { word.into() } else { format!("{word}{of_all}") };
+        match number(units, owner, meta, Quantity::Temperature, &typed)?.value {
+            Value::Number(x) => *slot = x,
+            _ => return Err(format!("{word:?} is no temperature; twelve of them, January first")),
+        }
+    }
+    let value = Value::Text(Monthly(all).to_string());
+    Ok(Parsed { understood: show(units, meta, &value), value })
 }
 
 /// Months; with a sign before them they come to those that stand, or leave them.

@@ -87,7 +87,7 @@ pub enum Kind {
     /// Months of the year: `Nov-Mar`, `all`.
     Months,
     /// Twelve numbers, January first.
-    Monthly { least: f64, most: f64 },
+    Monthly { quantity: Quantity, least: f64, most: f64 },
     /// Strings of panels: `3S2P P1`, or `P1+P1|P1+P2`.
     Strings,
     /// Edits, one a line.

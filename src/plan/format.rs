@@ -260,6 +260,12 @@ fn explain(text: &str, e: &SpannedError) -> LoadError {
     if is_cut || (rest.is_empty() && matches!(e.code, Error::ExpectedNamedStructLike(_) | Error::ExpectedStructLike)) {
         return LoadError::at(text, text.trim_end().len(), None, ENDS_EARLY);
     }
+    if let Error::NoSuchStructField { found, .. } = &e.code
+        && text.trim_end().ends_with(found.as_ref() as &str)
+    {
+        // Cut within a field's name.
+        return LoadError::at(text, text.trim_end().len(), None, ENDS_EARLY);
+    }
     let message = match &e.code {
         Error::NoSuchStructField { expected, found, .. } => {
             format!("unknown field {found:?}; fields here: {}", expected.join(", "))

@@ -5,6 +5,7 @@ use crate::plan::field::{Kind, Quantity};
 use crate::plan::known::Known;
 use crate::plan::lists::{Monthly, Months};
 use crate::plan::sources::{ASKED, CHOICE, PRACTICE, SURVEY};
+use crate::standards::conductor::Gauge;
 use crate::standards::kinds::{Basis, Mount};
 use crate::units::{Celsius, Hours, Kilograms, Metres, Number};
 use crate::{record, word_leaves, words};
@@ -44,6 +45,17 @@ impl Sky {
 }
 words! { /// Yes or no.
 YesNo { No = "no", Yes = "yes" } }
+impl GaugeSystem {
+    /// Its thinnest size.
+    #[must_use]
+    pub fn thinnest(self) -> Gauge {
+        match self {
+            Self::Awg => Gauge::Awg(0),
+            Self::Mm2 => Gauge::Mm2(0),
+        }
+    }
+}
+
 word_leaves!(GaugeSystem, LengthUnit, TemperatureUnit, Paper, Sky, YesNo, Basis);
 
 record! {
@@ -80,9 +92,9 @@ record! {
         heading_deg: Option<Known<Number>> => "tilted toward", Kind::Number { quantity: Quantity::Degrees, least: 0.0, most: 360.0 }, "Compass bearing tilted panels face. Left out: any, averaged.", &ASKED;
         sky: Sky = Sky::Open => "sky", Kind::Words(Sky::WORDS), "What stands round the coach: light trees taken as 15 degrees high all round, trees as 30, our own assumption. Behind them the sun and the bright ring round it are gone, and of the rest of the sky 7 or 25 %.", &ASKED;
         soiling_pct: Known<Number> = Known::Is(Number(3.0)) => "soiling", Kind::Number { quantity: Quantity::Percent, least: 0.0, most: 90.0 }, "Sun lost to dirt; 3 to 7 % is usual.", &PRACTICE;
-        sun_kwh_m2_day: Option<Monthly> => "own sun", Kind::Monthly { least: 0.0, most: 15.0 }, "Twelve monthly means on a flat roof, kWh/m2 a day, instead of the built-in climate.", &ASKED;
-        mean_c: Option<Monthly> => "own mean temp", Kind::Monthly { least: -60.0, most: 60.0 }, "Twelve monthly mean temperatures, C, instead of the built-in climate.", &ASKED;
-        wind_m_s: Option<Monthly> => "own wind", Kind::Monthly { least: 0.0, most: 30.0 }, "Twelve monthly mean winds, m/s at 10 m. Left out: 2 m/s, parked and sheltered.", &ASKED;
+        sun_kwh_m2_day: Option<Monthly> => "own sun", Kind::Monthly { quantity: Quantity::Plain, least: 0.0, most: 15.0 }, "Twelve monthly means on a flat roof, kWh/m2 a day, instead of the built-in climate.", &ASKED;
+        mean_c: Option<Monthly> => "own mean temp", Kind::Monthly { quantity: Quantity::Temperature, least: -60.0, most: 60.0 }, "Twelve monthly mean temperatures instead of the built-in climate.", &ASKED;
+        wind_m_s: Option<Monthly> => "own wind", Kind::Monthly { quantity: Quantity::Plain, least: 0.0, most: 30.0 }, "Twelve monthly mean winds, m/s at 10 m. Left out: 2 m/s, parked and sheltered.", &ASKED;
         drive_h_day: Option<Known<Hours>> => "driving", Kind::Number { quantity: Quantity::Hours, least: 0.0, most: 24.0 }, "Hours driven a day, as a mean.", &ASKED;
         shore_days_month: Option<Known<Number>> => "shore days", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 31.0 }, "Days a month with shore power.", &ASKED;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;

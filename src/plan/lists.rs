@@ -189,6 +189,15 @@ impl FromStr for Strings {
         if short_layout(text).is_some() {
             return Err(format!("{text:?} does not say which panel; write {ACCEPTED}"));
         }
+        if let Some((layout, panel)) = text.split_once(' ')
+            && layout.starts_with(|c: char| c.is_ascii_digit())
+            && !panel.contains(['|', '+'])
+            && layout.chars().all(|c| c.is_ascii_digit() || matches!(c, 's' | 'S' | 'p' | 'P'))
+        {
+            return Err(format!(
+                "{layout:?} is no layout: 1 to 200 in series and in parallel, 200 panels at most; write {ACCEPTED}"
+            ));
+        }
         let strings = text
             .split('|')
             .map(|string| string.split('+').map(|p| p.trim().parse::<Id>()).collect::<Result<Vec<_>, _>>())

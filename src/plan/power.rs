@@ -58,7 +58,7 @@ record! {
         series: Known<Number> => "in series", Kind::Number { quantity: Quantity::Count, least: 1.0, most: 30.0 }, "Batteries in series.", &SURVEY;
         parallel: Known<Number> => "in parallel", Kind::Number { quantity: Quantity::Count, least: 1.0, most: 40.0 }, "Strings of batteries in parallel.", &SURVEY;
         max_series: Option<Known<Number>> => "max in series", Kind::Number { quantity: Quantity::Count, least: 1.0, most: 30.0 }, "How many the maker allows in series.", &SHEET;
-        age_years: Option<Known<Number>> => "age", Kind::Number { quantity: Quantity::Years, least: 0.0, most: 40.0 }, "Age of the batteries.", &SURVEY;
+        age_years: Option<Known<Number>> => "age", Kind::Number { quantity: Quantity::Years, least: 0.0, most: 40.0 }, "Age of the batteries. No figure takes capacity off for it: what a test finds is entered as their Ah.", &SURVEY;
         usable_pct: Option<Known<Number>> => "usable", Kind::Number { quantity: Quantity::Percent, least: 1.0, most: 100.0 }, "Share of the capacity to count on. Left out: 50 % lead, 90 % LFP.", &PRACTICE;
         sag_mohm: Option<Known<Number>> => "sag", Kind::Number { quantity: Quantity::Milliohms, least: 0.01, most: 500.0 }, "Resistance of one battery under load, high side: for voltage, never for fault current.", &SHEET;
         short_circuit_a: Option<Known<Amps>> => "short circuit", Kind::Number { quantity: Quantity::Amps, least: 10.0, most: 200_000.0 }, "Short-circuit current of one battery, from its maker.", &SHEET;

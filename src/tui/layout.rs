@@ -45,7 +45,7 @@ pub struct Bench {
 /// Fewest rows of detail worth showing, its title included.
 const LEAST_DETAIL: u16 = 5;
 /// Fewest columns for two panes beside each other.
-const LEAST_BESIDE: u16 = 64;
+pub const LEAST_BESIDE: u16 = 64;
 
 /// Divides the Bench's body among its panes.
 #[must_use]

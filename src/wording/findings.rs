@@ -35,12 +35,16 @@ impl Group {
     /// Its heading: `STOP 2 and 1 accepted: do not build it like this`.
     #[must_use]
     pub fn heading(self, count: Count) -> String {
+        let is_one = count.open == 1;
         match self {
             Self::Found(Level::Stop) => format!("STOP {count}: do not build it like this"),
             Self::Found(Level::Caution) => format!("CAUTION {count}: look again"),
             Self::Found(Level::Note) => format!("NOTE {count}: worth knowing"),
-            Self::NotChecked => format!("NOT CHECKED {count}: a safety check waits for a value"),
+            Self::NotChecked if is_one => format!("NOT CHECKED {count}: a safety check waits for a value"),
+            Self::NotChecked => format!("NOT CHECKED {count}: safety checks that wait for a value"),
+            Self::Waiting if is_one => format!("WAITING {count}: another check that waits for a value"),
             Self::Waiting => format!("WAITING {count}: other checks that wait for a value"),
+            Self::Unknown if is_one => format!("UNKNOWN {count}: a value nobody has entered"),
             Self::Unknown => format!("UNKNOWN {count}: values nobody has entered"),
         }
     }

@@ -3,7 +3,8 @@
 use crate::engine::Report;
 use crate::plan::entry::{self, Units};
 use crate::plan::field::Record;
-use crate::plan::{Plan, Value};
+use crate::plan::{Known, Plan, State, Value};
+use crate::standards::lug::Stud;
 use crate::words;
 
 use super::number::{UNKNOWN, fixed};
@@ -43,7 +44,32 @@ pub fn links(plan: &Plan, report: &Report) -> Vec<String> {
         current(&figures.bank_a),
         current(&figures.ampacity_a)
     );
-    let counted = "what the links lose is in no path's drop: paths begin at the posts where the leads are taken off; they are in \
-                   no price";
-    vec![made, shares, carries, counted.into()]
+    let least = match &figures.least {
+        Ok(Some(gauge)) => format!("the thinnest that carries that and leaves them even enough: {gauge}"),
+        Ok(None) => {
+            "no gauge that the posts take carries that and leaves them even enough, as the leads are taken off".into()
+        }
+        Err(waits) => format!("the thinnest that would do: {UNKNOWN}, {}", waiting(plan, waits)),
+    };
+    let counted = "what the links lose is in no path's drop: paths begin at the posts where the leads are taken off";
+    vec![made, bought(plan, between), shares, carries, least, counted.into()]
+}
+
+/// What of them is bought.
+fn bought(plan: &Plan, between: f64) -> String {
+    let bank = &plan.bank;
+    if bank.state != State::New {
+        return "they are there already: in no price".into();
+    }
+    let each = bank.links_each.as_ref().map_or(Some(1.0), |n| n.known().map(|n| n.0.max(1.0)));
+    let cables = each.map(|each| 2.0 * between * each);
+    let long = bank.link_length_m.as_ref().and_then(Known::known).zip(cables).map(|(m, cables)| m.0 * cables);
+    let long = long.map_or_else(|| UNKNOWN.into(), |m| entry::said(Units::of(plan), &format!("{m:.2} m"), &[m]));
+    let count = |n: f64, what: &str| words::counted(n, what);
+    let lugs = match (cables, Stud::named(&bank.ratings.stud).is_some()) {
+        (Some(cables), true) => count(2.0 * cables, "lug"),
+        _ => "lugs not counted, as the posts' stud or the cables are not entered".into(),
+    };
+    let cables = cables.map_or_else(|| UNKNOWN.into(), |n| count(n, "cable"));
+    format!("bought with the batteries: {cables}, {long} in all, {lugs}; priced as other new wire")
 }

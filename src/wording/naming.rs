@@ -1,7 +1,7 @@
 //! Names of fields, items and lists as a person reads them, on screen and in text alike.
 
 use crate::plan::edit::record_in;
-use crate::plan::{FieldPath, Meta, Plan, Record};
+use crate::plan::{FieldPath, Meta, Plan, Record, Stay};
 
 /// A section's or list's name on screen.
 #[must_use]
@@ -70,4 +70,10 @@ pub fn path_in(root: &dyn Record, at: &FieldPath) -> String {
 pub fn meta_in(root: &dyn Record, at: &FieldPath) -> Option<&'static Meta> {
     let (owner, key) = at.split_last();
     record_in(root, &owner)?.metas().into_iter().find(|m| m.key == key)
+}
+
+/// The months of a stay, where it has any.
+#[must_use]
+pub fn months(stay: &Stay) -> String {
+    if stay.months.0 == 0 { "no month".into() } else { stay.months.to_string() }
 }

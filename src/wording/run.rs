@@ -4,7 +4,7 @@ use crate::engine::report::{FuseFigures, RunFigures};
 use crate::engine::worked::LegWork;
 use crate::engine::{Finding, Report, Rules};
 use crate::plan::entry::{self, Units};
-use crate::plan::{FieldPath, Figure, Known, Missing, Plan, Run};
+use crate::plan::{DeviceKind, FieldPath, Figure, Id, Known, Missing, Plan, Run};
 use crate::standards::ampacity::{AmpacityWorking, NEC_110_14};
 use crate::standards::kinds::{Metal, Zone};
 use crate::units::Amps;
@@ -38,7 +38,18 @@ pub fn path_place(plan: &Plan, figures: &RunFigures) -> Option<String> {
     let is_sun = plan.arrays.iter().any(|a| a.id == *end) || plan.controllers.iter().any(|c| c.id == *end);
     let leaves = |run: &Run| figures.path.contains(&run.id) && run.from.known() == Some(end);
     let is_source = is_sun || plan.runs.iter().any(leaves);
-    Some(if is_source { format!("from {end}") } else { format!("to {end}") })
+    // The line of a DC-DC charger is judged from the battery that it begins at, whatever the alternator's own run loses ahead of it.
+    let is_battery = |id: &&Id| {
+        let device = plan.devices.iter().find(|d| d.id == **id);
+        device.is_some_and(|d| d.kind.known() == Some(&DeviceKind::StartBattery))
+    };
+    let on_path = plan.runs.iter().filter(|run| figures.path.contains(&run.id));
+    let mut starts = on_path.flat_map(|run| [run.from.known(), run.to.known()]).flatten().filter(is_battery);
+    Some(match (is_source, starts.next()) {
+        (true, _) => format!("from {end}"),
+        (false, Some(battery)) if plan.chargers.iter().any(|c| c.id == *end) => format!("to {end} from {battery}"),
+        (false, _) => format!("to {end}"),
+    })
 }
 
 /// Why a figure is not what the standard rule values give.

@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use super::findings::{self, Count, Entry, Group};
 use super::lines::wrap;
+use super::naming::months;
 use super::number::temperature;
 use crate::engine::{Finding, Level, Report, Rules};
 use crate::plan::entry::Units;
@@ -29,7 +30,7 @@ pub fn places(plan: &Plan) -> String {
 
 fn place(stay: &Stay) -> String {
     let trees = stay.sky.taken_as().map_or(String::new(), |trees| format!(", {trees}"));
-    format!("{} ({}){trees}", stay.place, stay.months)
+    format!("{} ({}){trees}", stay.place, months(stay))
 }
 
 /// The coldest air that limits are taken at, and on whose word.

@@ -35,7 +35,7 @@ fn wire(p: &Plan, id: &str, (from, to): (&str, &str), ohm: f64, fuse: &str) -> P
 
 /// Alternator, 0.0065 ohm, a start battery or a stud, 0.0235 ohm, a charger of 40 A at 14.1 V and 90 %: 626.7 W at its input, which
 /// stops below 11 V; the alternator at 12.5 V.
-fn van(middle: &str) -> Plan {
+pub(super) fn van(middle: &str) -> Plan {
     let p =
         insert(&sound(), "devices", r#"(id: "ALT", kind: "alternator", state: "existing", ratings: (amps_a: 150.0))"#);
     let p = insert(&p, "devices", &format!(r#"(id: "SB", kind: "{middle}", state: "existing")"#));
@@ -114,6 +114,27 @@ fn what_hangs_on_the_battery_loads_it_too() {
     };
     near("lights", Ok(with_load("head lights")), by_hand(12.5 - 0.065, WATTS, 0.03).1, 1e-6);
     near("starter", Ok(with_load("starter")), by_hand(12.5, WATTS, 0.03).1, 1e-6);
+}
+
+/// A path is judged from a battery's posts: the line's 0.0235 ohm at its current, and it is said that the alternator's run is not
+/// among it. Where a stud stands in the battery's place both runs are the path.
+#[test]
+fn the_drop_says_from_where_it_is() {
+    let judged = r#"(id: "drop-charger-input", value: 3.0, reason: "as the customer asks")"#;
+    let lost = |middle: &str| {
+        let r = evaluate(&insert(&van(middle), "rules", judged));
+        let f = found(&r, "drop-over-target").into_iter().find(|f| f.subject.as_str() == "runs.W21").cloned();
+        let f = f.unwrap_or_else(|| panic!("{middle}: {}", texts(&r)));
+        (f.n(1), design(&r, "W21"), f.text())
+    };
+    let (volts, amps, text) = lost("start battery");
+    assert!(volts > 0.0235 * amps - 1e-9 && volts < 0.03 * amps, "{volts} {amps}");
+    assert!(text.contains("from SB on, not counting W20"), "{text}");
+    let (volts, amps, text) = lost("bus");
+    assert!(volts > 0.03 * amps - 1e-9 && !text.contains("not counting"), "{volts} {text}");
+    let (p, r) = (van("start battery"), evaluate(&van("start battery")));
+    assert_eq!(coachwire::wording::run::path_place(&p, run(&r, "W21")).as_deref(), Some("to CH from SB"));
+    assert_eq!(coachwire::wording::run::path_place(&p, run(&r, "W6")).as_deref(), Some("to L1"));
 }
 
 /// Two chargers, each by its own run from the battery, share the alternator's: alike, both at V^2 - E V + P (2 x 0.0065 + 0.0235) = 0.

@@ -6,8 +6,10 @@ use super::mistakes::{Edits, insert, sound, with, word};
 use super::{evaluate, found, near, says, texts};
 use coachwire::engine::{Engine, Level, Report};
 use coachwire::physics::links::{TakeOff, most_in_link, shares};
-use coachwire::plan::{Plan, Value};
-use coachwire::stock::Stock;
+use coachwire::plan::field::Item;
+use coachwire::plan::{Figure, Known, Plan, Value};
+use coachwire::stock::{Lug, Spool, Stock};
+use coachwire::units::{Celsius, Kilograms, Number};
 
 fn n(x: f64) -> Value {
     Value::Number(x)
@@ -177,6 +179,161 @@ fn the_link_at_the_lead_is_held_to_its_ampacity() {
     // Two of them count as one: too thin to share (NEC 310.10, 1/0 AWG and larger).
     let two = with(&p, &[("bank.links_each", n(2.0))]);
     assert!(says(&evaluate(&two), "battery-link-below-current", "bank"));
+}
+
+/// NEC 310.10: conductors in parallel are 1/0 AWG (53.5 mm2) and larger, as of a run's leg. Two of 2 AWG, 33.6 mm2, are told, carry what
+/// one does and share as one does; two of 1/0 AWG halve a link's ohms.
+#[test]
+fn cables_too_thin_to_share_count_as_one_everywhere() {
+    let of = |size: &str, each: f64| {
+        with(&linked("links with leads at one end", size, 0.3), &[("bank.links_each", n(each))])
+    };
+    let (one, two) = (evaluate(&of("2 AWG", 1.0)), evaluate(&of("2 AWG", 2.0)));
+    let f = found(&two, "parallel-too-thin");
+    assert!(f.len() == 1 && f[0].level == Level::Caution && f[0].subject.as_str() == "bank", "{}", texts(&two));
+    near("area", Ok(f[0].n(0)), 33.62, 1e-3);
+    assert!(f[0].text().starts_with("links between the batteries: conductors of 33.6 mm2"), "{}", f[0].text());
+    assert_eq!(links(&two).shares, links(&one).shares);
+    // 310.17, 90 C column: 2 AWG 190 A in 45 C; four of both poles in one bundle carry less than two.
+    let amps = |r: &Report| links(r).ampacity_a.clone().expect("known").0;
+    assert!(amps(&two) <= amps(&one), "{} {}", amps(&two), amps(&one));
+    for right in [of("2 AWG", 1.0), of("1/0 AWG", 2.0)] {
+        assert!(found(&evaluate(&right), "parallel-too-thin").is_empty());
+    }
+    let first = |p: &Plan| links(&evaluate(p)).shares.clone().expect("known")[0];
+    assert!(first(&of("1/0 AWG", 2.0)) < first(&of("1/0 AWG", 1.0)) - 0.01);
+    mended("parallel-too-thin", &of("2 AWG", 2.0));
+    let names: Vec<String> =
+        cures(&of("2 AWG", 2.0), "parallel-too-thin", "bank").into_iter().map(|s| s.name).collect();
+    assert!(names.iter().any(|s| s.starts_with("bank links of one cable: ")), "{names:?}");
+    super::explained::all_worked(&of("2 AWG", 2.0));
+}
+
+fn priced() -> Stock {
+    let mut stock = Stock::default();
+    stock.truck.spools.clear();
+    stock.truck.lugs.clear();
+    for (k, size) in ["2 AWG", "2/0 AWG"].into_iter().enumerate() {
+        let mut spool = Spool {
+            gauge: Known::Is(size.parse().expect("gauge")),
+            insulation_c: Known::Is(Celsius(105.0)),
+            price_per_metre: Some(Known::Is(Number(10.0))),
+            kg_per_metre: Some(Known::Is(Number(0.7))),
+            ..Spool::default()
+        };
+        spool.set_id(format!("SP{k}").parse().expect("id"));
+        stock.truck.spools.push(spool);
+    }
+    let mut lug = Lug {
+        gauge: Known::Is("2/0 AWG".parse().expect("gauge")),
+        stud: "M8".into(),
+        price: Some(Known::Is(Number(4.0))),
+        weight_kg: Some(Known::Is(Kilograms(0.05))),
+        ..Lug::default()
+    };
+    lug.set_id("LG1".parse().expect("id"));
+    stock.truck.lugs.push(lug);
+    stock
+}
+
+/// By hand: of four batteries three links in each pole, six of 0.3 m are 1.8 m at 10 a metre, and a lug of 4 at both ends of each are
+/// 48, all with 25 %; 1.8 m at 0.7 kg and 12 lugs of 50 g. A bank that is there has its links.
+#[test]
+fn links_are_bought_with_the_batteries_that_they_join() {
+    let stock = priced();
+    let p = with(&linked("links with leads at one end", "2/0 AWG", 0.3), &[("money.markup_pct", n(25.0))]);
+    let stud = |p: &Plan| with(p, &[("bank.ratings.stud", Value::Text("M8".into()))]);
+    let even = with(&p, &[("bank.joined", word("equal leads")), ("bank.link_gauge", Value::Nothing)]);
+    let price = |p: &Plan| Engine::default().evaluate(p, &stock).price;
+    // Lugs of other gauges on the same studs stand in both.
+    let (with_links, without) = (price(&stud(&p)), price(&stud(&even)));
+    near("parts", Ok(with_links.known_parts.0 - without.known_parts.0), (1.8 * 10.0 + 12.0 * 4.0) * 1.25, 1e-9);
+    assert_eq!((with_links.lugs - without.lugs, with_links.unpriced), (12, without.unpriced));
+    let kg = |p: &Plan| {
+        let report = Engine::default().evaluate(p, &stock);
+        coachwire::engine::sizing::Totals::of(p, &stock, &report).wire_kg.expect("known")
+    };
+    near("weight", Ok(kg(&stud(&p)) - kg(&stud(&even))), 1.8 * 0.7 + 12.0 * 0.05, 1e-9);
+    // Without a stud lugs are not counted, two cables are twice the wire, and what no spool is of has no price.
+    near("no stud", Ok(price(&p).known_parts.0 - price(&even).known_parts.0), 18.0 * 1.25, 1e-9);
+    let two = with(&p, &[("bank.links_each", n(2.0))]);
+    near("two", Ok(price(&two).known_parts.0 - price(&even).known_parts.0), 36.0 * 1.25, 1e-9);
+    for open in [
+        ("bank.link_gauge", gauge("4/0 AWG")),
+        ("bank.link_length_m", Value::Unknown),
+        ("bank.link_gauge", Value::Unknown),
+    ] {
+        assert_eq!(price(&with(&p, &[open])).unpriced, price(&even).unpriced + 1);
+    }
+    let there = |p: &Plan| price(&with(p, &[("bank.state", word("existing"))]));
+    assert_eq!(there(&stud(&p)).known_parts, there(&stud(&even)).known_parts);
+    let said = |p: &Plan| coachwire::wording::links::links(p, &evaluate(p)).join("; ");
+    let bought = said(&stud(&p));
+    assert!(bought.contains("6 cables") && bought.contains("12 lugs"), "{bought}");
+    assert!(said(&with(&p, &[("bank.state", word("existing"))])).contains("there already"));
+}
+
+/// The thinnest that carries its current and leaves batteries even enough is what the program proposes: one gauge thinner does not
+/// do, and sizing all takes it, from no gauge, from a thinner and from a thicker one; what it leads to it leaves as it is.
+#[test]
+fn the_thinnest_link_that_does_is_proposed() {
+    let p = linked("links with leads at corners", "18 AWG", 0.25);
+    let least = links(&evaluate(&p)).least.clone().expect("known").expect("some gauge does");
+    let of = |g: &str| evaluate(&with(&p, &[("bank.link_gauge", gauge(g))]));
+    let wrong = |r: &Report| {
+        let ids = ["battery-link-below-current", "uneven-battery-links"];
+        ids.iter().any(|id| says(r, id, "bank"))
+    };
+    assert!(!wrong(&of(&least.to_string())), "{least}");
+    let thinner = least.ladder().take_while(|g| *g < least).last().expect("one");
+    assert!(wrong(&of(&thinner.to_string())), "{thinner}");
+    for had in [Value::Unknown, gauge("18 AWG"), gauge("4/0 AWG")] {
+        let q = with(&p, &[("bank.link_gauge", had.clone())]);
+        let proposal = Engine::default().propose_sizes(&q, &Stock::default(), false);
+        let sized = q.with(&proposal.step).expect("applies");
+        let own = links(&evaluate(&sized)).least.clone().expect("known");
+        assert_eq!(sized.bank.link_gauge.and_then(|g| g.known().copied()), own, "{had:?}");
+        assert!(proposal.rows.iter().any(|r| r.run.as_str() == "BK" && r.changes()), "{had:?}");
+        assert!(!wrong(&evaluate(&sized)), "{}", texts(&evaluate(&sized)));
+        let again = Engine::default().size_all(&sized, &Stock::default(), false);
+        assert_eq!(again.edits, [], "{had:?}");
+    }
+    // What is there stays, and what posts do not take is not proposed.
+    let there = with(&p, &[("bank.state", word("existing"))]);
+    let step = Engine::default().size_all(&there, &Stock::default(), false);
+    assert!(step.edits.iter().all(|e| !format!("{e:?}").contains("link_gauge")), "{step:?}");
+    let small = with(&p, &[("bank.ratings.largest_wire", gauge(&thinner.to_string()))]);
+    assert_eq!(links(&evaluate(&small)).least, Ok(None));
+}
+
+/// Leads of their own that are unlike: the battery on the one that loses least comes to its limit first, as by links. Three of
+/// 3 mohm behind 0.6 m of 4/0 AWG, one of them behind 3 m. Kirchhoff: parts by conductance.
+#[test]
+fn unlike_leads_lower_the_limits_as_links_do() {
+    let of = |metres: f64| {
+        let edits = [("bank.parallel", n(3.0)), ("bank.peak_a", n(150.0))];
+        with(&super::explained_raised::three_leads(metres), &edits)
+    };
+    let limits = |r: &Report| {
+        let amps = |x: &Figure<coachwire::units::Amps>| x.clone().expect("known").0;
+        (amps(&r.bank.discharge_limit_a), amps(&r.bank.charge_limit_a))
+    };
+    let (even, uneven) = (evaluate(&of(0.6)), evaluate(&of(3.0)));
+    near("even", Ok(limits(&even).0), 3.0 * 90.0, 1e-9);
+    let f = found(&uneven, "uneven-battery-leads");
+    let most = f[0].n(1) / 100.0;
+    assert!(most > 0.35, "{most}");
+    near("discharge", Ok(limits(&uneven).0), 90.0 / most, 1e-9);
+    near("charge", Ok(limits(&uneven).1), 50.0 / most, 1e-9);
+    // 50 A x 3 even ones take what these do not; the first cure makes the leads alike.
+    let much = |metres: f64| with(&of(metres), &[("controllers.C1.out_a", n(60.0)), ("bank.max_charge_a", n(4.0))]);
+    let over = |p: &Plan| found(&evaluate(p), "charge-over-limit").first().map(|f| f.n(1));
+    near("even", Ok(over(&much(0.6)).expect("over")), 12.0, 1e-9);
+    near("uneven", Ok(over(&much(3.0)).expect("over")), 4.0 / most, 1e-9);
+    super::explained::all_worked(&much(3.0));
+    let lead = with(&of(3.0), &[("runs.X3.legs.L1.length_m", Value::Unknown)]);
+    let waits = evaluate(&lead).bank.discharge_limit_a.clone().expect_err("not known");
+    assert_eq!(waits.0.as_str(), "runs.X3.legs.L1.length_m");
 }
 
 /// The battery at the leads comes to its own limit before the others do: 100 A x 0.9 of it, and its part of the whole.

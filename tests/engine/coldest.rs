@@ -94,6 +94,25 @@ fn it_is_as_grave_as_what_it_hides() {
     assert_eq!(breaker(1.02), None);
 }
 
+/// A caution that what is left out makes a stop is brought by the cure, and not made worse beside that; and a rating that is exceeded by
+/// less than half a percent reads as exceeded.
+#[test]
+fn what_a_cure_brings_is_said_once_and_with_enough_digits() {
+    let own = by_stays(&sound());
+    let volts = |c: f64| 49.8 * (1.0 - 0.0028 * (c - 25.0));
+    let of = |entered: f64, takes: f64| {
+        with(&sound(), &[("job.coldest_c", n(entered)), ("controllers.C1.max_pv_v", n(takes))])
+    };
+    let p = of(own + 3.0, volts(own) / 1.002);
+    let r = evaluate(&p);
+    let (there, text) = (found(&r, "cold-voc-over-limit"), found(&r, "coldest-above-stays")[0].text());
+    assert!(there.len() == 1 && there[0].level == Level::Caution, "{}", texts(&r));
+    assert!(text.contains("(100.2 %)"), "{text}");
+    let steps = cures(&p, "coldest-above-stays", "job.coldest_c");
+    let name = &steps.first().expect("offered").name;
+    assert!(name.contains("brings: cold-voc-over-limit A1") && !name.contains("makes worse"), "{name}");
+}
+
 /// Where no answer changes by it there is nothing to say; what only the stays' cold would charge is a stop.
 #[test]
 fn what_hangs_on_it_makes_it_grave() {

@@ -184,6 +184,31 @@ fn unlike_panels_become_the_better_kind_first() {
     }
 }
 
+/// Whatever is moved against a drop is moved by half a foot at least, in all: by less a route's length is not known.
+/// Source: common practice.
+#[test]
+fn nothing_is_moved_by_less_than_is_worth_it() {
+    let (mut moved, mut least) = (0, f64::MAX);
+    for run in ["W2", "W5"] {
+        for tenths in 4..=60 {
+            let p = with(&sound(), &[(&format!("runs.{run}.legs.L1.length_m"), n(f64::from(tenths) / 10.0))]);
+            let r = evaluate(&p);
+            for f in found(&r, "drop-over-target") {
+                let steps = cures(&p, "drop-over-target", f.subject.as_str());
+                for step in steps.iter().filter(|s| s.name.contains(" nearer: ")) {
+                    let after = p.with(step).expect("applies");
+                    let metres = |p: &Plan| {
+                        p.runs.iter().map(|r| r.legs[0].length_m.known().map_or(0.0, |m| m.0)).collect::<Vec<_>>()
+                    };
+                    let by_m: f64 = metres(&p).iter().zip(metres(&after)).map(|(was, is)| (was - is).max(0.0)).sum();
+                    (moved, least) = (moved + 1, by_m.min(least));
+                }
+            }
+        }
+    }
+    assert!(moved > 5 && least > 0.149, "{moved} {least}");
+}
+
 /// Common practice: the controller is moved before its wire gets out of all proportion, past a splice as well; what comes
 /// from the panels is longer by as much.
 #[test]

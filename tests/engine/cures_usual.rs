@@ -33,7 +33,8 @@ fn an_inverters_thresholds_are_set_as_they_usually_are() {
     let p = raised("inverter-restart-volts");
     is_curable(&p, "inverter-restart-volts", "inverters.INV");
     let said = names(&p, "inverter-restart-volts", "inverters.INV");
-    assert_eq!(said[0], "INV: starts again at 12.6 V, as is usual");
+    // It then waits longer after it went off, which the year finds.
+    assert_eq!(said[0], "INV: starts again at 12.6 V, as is usual; brings: inverter-cuts-off INV");
     // One that goes off while its bank could serve it: lower volts, where those serve.
     let p = raised("inverter-cuts-off");
     is_curable(&p, "inverter-cuts-off", "inverters.INV");

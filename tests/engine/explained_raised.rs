@@ -56,6 +56,21 @@ fn panels() -> Vec<(&'static str, Plan)> {
         ("array-feeds-two-controllers", insert(&controllers, "runs", twin)),
         ("array-controller-differs", with(&controllers, &[("arrays.A1.controller", id("C2"))])),
         ("panels-on-bank", with(&sound(), &[("runs.W1.to", id("BK"))])),
+        ("label-power-apart", with(&sound(), &[("panels.P1.pmax_w", n(100.0))])),
+        ("label-cells-unlikely", with(&sound(), &[("panels.P1.cells", n(72.0))])),
+        ("label-power-over-area", with(&sound(), &[("panels.P1.length_m", n(0.5)), ("panels.P1.width_m", n(0.5))])),
+        (
+            "load-outlasts-inverter",
+            with(
+                &sound(),
+                &[
+                    ("loads.L1.supply", word("inverter")),
+                    ("loads.L1.hours_day", n(9.0)),
+                    ("inverters.INV.idle_h_day", n(4.0)),
+                ],
+            ),
+        ),
+        ("load-past-day", with(&sound(), &[("loads.L1.hours_day", n(24.0)), ("loads.L1.summer_factor", n(3.0))])),
         ("tilt-not-counted", with(&sound(), &[("arrays.A1.mount", word("glued")), ("stays.ST1.tilt_deg", n(20.0))])),
         ("feet-tilted", with(&sound(), &[("stays.ST1.tilt_deg", n(20.0))])),
         ("series-fuse-unknown", with(&three, &[("panels.P1.series_fuse_a", Value::Unknown)])),
@@ -171,6 +186,10 @@ fn runs() -> Vec<(&'static str, Plan)> {
         ("terminal-does-not-take", with(&sound(), &[("inverters.INV.ratings.largest_wire", gauge("2/0 AWG"))])),
         ("terminal-does-not-take", with(&sound(), &two_in_one)),
         ("uneven-battery-leads", three_leads(3.0)),
+        (
+            "battery-lead-fed-by-others",
+            with(&three_leads(0.6), &["runs.X1.gauge", "runs.X2.gauge", "runs.X3.gauge"].map(|x| (x, gauge("1 AWG")))),
+        ),
         ("uneven-battery-links", super::battery_links::linked("links with leads at one end", "2/0 AWG", 0.3)),
         ("battery-link-below-current", super::battery_links::linked("links with leads at corners", "8 AWG", 0.2)),
         ("batteries-joined-twice", with(&three_leads(0.6), &[("bank.joined", word("links with leads at one end"))])),
@@ -250,6 +269,7 @@ pub(super) fn raised() -> Vec<(&'static str, Plan)> {
         places(),
         charging(),
         contradicted(),
+        super::below_cut_off::raised(),
         super::starts::raised(),
         super::start_batteries::raised(),
     ]

@@ -394,7 +394,7 @@ fn string_fuses_between_the_current_and_the_panels_limit() {
     }
 }
 
-fn with_own_panel(load: &str) -> Plan {
+pub(super) fn with_own_panel(load: &str) -> Plan {
     let p = insert(&sound(), "devices", r#"(id: "AON", kind: "fuse panel")"#);
     let p = insert(
         &p,

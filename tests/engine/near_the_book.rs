@@ -14,13 +14,13 @@ fn id(text: &str) -> Value {
     Value::Id(text.parse().expect("id"))
 }
 
-/// LFP takes no charge below 0 C (`battery_chemistry.csv`); the coach sees -12 C. A cut-off of -10 C prevents a part of it,
-/// one of -20 C nothing; one of 0 C or 5 C, a heated space, or a maker's sheet for the cold all of it.
+/// LFP takes no charge below 0 C (`battery_chemistry.csv`); the coach sees -12 C. A cut-off of -10 C lets charge in from there up
+/// to 0 C, one of -20 C all that the coach sees; one of 0 C or 5 C, a heated space, or a maker's sheet for the cold prevents it.
 #[test]
 fn a_cut_off_below_what_lithium_is_charged_at_is_said() {
     let of = |cut_off: f64| with(&sound(), &[("bank.charge_cutoff_c", n(cut_off))]);
     let level = |p: &Plan| found(&evaluate(p), "lithium-charged-cold").first().map(|f| f.level);
-    assert_eq!(level(&of(-10.0)), Some(Level::Caution));
+    assert_eq!(level(&of(-10.0)), Some(Level::Stop));
     assert_eq!(level(&of(-20.0)), Some(Level::Stop));
     let r = evaluate(&of(-10.0));
     let text = found(&r, "lithium-charged-cold")[0].text();
@@ -40,7 +40,50 @@ fn a_cut_off_below_what_lithium_is_charged_at_is_said() {
     // A heater that holds it, and one that does not.
     assert_eq!(level(&with(&of(-10.0), &[("bank.heater_w", n(200.0))])), None);
     let weak = with(&of(-10.0), &[("bank.heater_w", n(1.0))]);
-    assert_eq!(level(&weak), Some(Level::Caution), "{}", texts(&evaluate(&weak)));
+    assert_eq!(level(&weak), Some(Level::Stop), "{}", texts(&evaluate(&weak)));
+}
+
+/// What is entered as the coldest air gets colder, and nothing else changes: nothing about the cold gets milder. Colder air was as
+/// warm before, on its way down.
+#[test]
+fn colder_air_makes_nothing_milder() {
+    let about_cold =
+        ["lithium-charged-cold", "coldest-above-stays", "cold-voc-over-limit", "device-volts-low", "fuse-volts-low"];
+    let worst = |p: &Plan, c: f64| {
+        let r = evaluate(&with(p, &[("job.coldest_c", n(c))]));
+        r.findings.iter().filter(|f| about_cold.contains(&f.check.id)).map(|f| f.level).min()
+    };
+    // A graver level is the lesser one; none is the mildest.
+    let rank = |level: Option<Level>| level.map_or(3, |l| l as u8);
+    let start = |cut_off: f64| {
+        let battery = format!(r#"(id: "SB", kind: "start battery", chemistry: "LFP", charge_cutoff_c: {cut_off:?})"#);
+        insert(&sound(), "devices", &battery)
+    };
+    let of = |cut_off: f64| with(&sound(), &[("bank.charge_cutoff_c", n(cut_off))]);
+    let heated = |watts: f64| with(&of(-20.0), &[("bank.heater_w", n(watts))]);
+    let mut stops = 0;
+    for p in [
+        of(-25.0),
+        of(-20.0),
+        of(-5.0),
+        of(-0.5),
+        of(0.0),
+        start(-20.0),
+        start(-3.0),
+        heated(1.0),
+        heated(20.0),
+        heated(60.0),
+    ] {
+        let mut before = 3;
+        for tenths in (-400..=250).rev().step_by(5) {
+            let coldest = f64::from(tenths) / 10.0;
+            let now = rank(worst(&p, coldest));
+            assert!(now <= before, "{coldest} C: {now} after {before}");
+            before = now;
+        }
+        stops += usize::from(before == 0);
+    }
+    assert!(stops >= 8, "{stops}");
 }
 
 /// Two packs on a lead each to one bar; the negatives come from the shunt, but for what is told.

@@ -47,6 +47,21 @@ fn van(input: &str, output: &str, bond: &str) -> Plan {
     p
 }
 
+/// A start battery that an isolator joins to the bus, by X1 and X2; what more is entered of the two, and their fuses' amps.
+fn isolated(p: &Plan, more: [&str; 2], fuse_a: f64) -> Plan {
+    let p = insert(p, "devices", r#"(id: "SB", kind: "start battery")"#);
+    let mut p = insert(&p, "devices", r#"(id: "ISO", kind: "isolator")"#);
+    for ((id, from, to, at), more) in [("X1", "SB", "ISO", "from"), ("X2", "ISO", "BUS", "to")].into_iter().zip(more) {
+        let run = format!(
+            r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "2/0 AWG", {more}
+                legs: [(id: "L1", length_m: 0.5, insulation_c: 105.0)],
+                protection: [(id: "F1", at: "{at}", family: "UL 248-15 T", amps_a: {fuse_a:?}, distance_m: 0.1)])"#
+        );
+        p = insert(&p, "runs", &run);
+    }
+    p
+}
+
 /// By hand: V^2 - 13.2 V V + P R = 0 with P = 20 A x 14.2 V / 0.9 and R = 0.01 ohm; the current is P / V. It comes to the house's
 /// negative by the charger's own, and home to the engine over bond and chassis (Kirchhoff's current law at the bar).
 #[test]
@@ -105,24 +120,8 @@ fn chargers_that_run_together_are_on_the_bond_together() {
 #[test]
 fn what_the_vehicle_brings_over_the_chassis_is_on_the_bond() {
     let line = |back: &str, amps: &str| {
-        let mut p = insert(
-            &with(&sound(), &[("runs.W7.gauge", gauge("4 AWG"))]),
-            "devices",
-            r#"(id: "SB", kind: "start battery")"#,
-        );
-        p = insert(&p, "devices", r#"(id: "ISO", kind: "isolator")"#);
-        for (id, from, to, at) in [("X1", "SB", "ISO", "from"), ("X2", "ISO", "BUS", "to")] {
-            p = insert(
-                &p,
-                "runs",
-                &format!(
-                    r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "2/0 AWG", return_path: "{back}", {amps}
-                        legs: [(id: "L1", length_m: 0.5, insulation_c: 105.0)],
-                        protection: [(id: "F1", at: "{at}", family: "UL 248-15 T", amps_a: 150.0, distance_m: 0.1)])"#
-                ),
-            );
-        }
-        evaluate(&p)
+        let more = format!(r#"return_path: "{back}", {amps}"#);
+        evaluate(&isolated(&with(&sound(), &[("runs.W7.gauge", gauge("4 AWG"))]), [&more, &more], 150.0))
     };
     near(
         "entered",
@@ -146,22 +145,7 @@ fn what_the_vehicle_brings_over_the_chassis_is_on_the_bond() {
 /// it is the largest. Nothing of the line waits then, and nothing is said to be overridden but what is.
 #[test]
 fn what_is_entered_for_one_run_of_a_line_is_that_of_the_other() {
-    let mut p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery")"#);
-    p = insert(&p, "devices", r#"(id: "ISO", kind: "isolator")"#);
-    for (id, from, to, at, amps) in [
-        ("X1", "SB", "ISO", "from", ""),
-        ("X2", "ISO", "BUS", "to", r#"design_override_a: 80.0, override_reason: "sheet","#),
-    ] {
-        p = insert(
-            &p,
-            "runs",
-            &format!(
-                r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "2/0 AWG", {amps}
-                    legs: [(id: "L1", length_m: 0.5, insulation_c: 105.0)],
-                    protection: [(id: "F1", at: "{at}", family: "UL 248-15 T", amps_a: 90.0, distance_m: 0.1)])"#
-            ),
-        );
-    }
+    let p = isolated(&sound(), ["", r#"design_override_a: 80.0, override_reason: "sheet","#], 90.0);
     let r = evaluate(&p);
     for run in ["X1", "X2"] {
         near(run, Ok(design(&r, run)), 80.0, 1e-9);

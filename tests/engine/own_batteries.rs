@@ -2,7 +2,7 @@
 //! with the plug that brings it.
 
 use super::cures::{cures, is_curable};
-use super::mistakes::{insert, sound, with};
+use super::mistakes::{insert, sound, with, with_own_panel};
 use super::{evaluate, found, near, says, texts};
 use coachwire::engine::Level;
 use coachwire::plan::{Known, Plan, Value};
@@ -151,5 +151,24 @@ fn equal_leads_carry_equal_parts_of_a_converters_load() {
     let first = of("B1").expect("known");
     for k in 2..=count {
         near("a pack's part", of(&format!("B{k}")), first, 1e-9);
+    }
+}
+
+/// A start battery over an isolator keeps nothing alive once the engine is off: the isolator is open then, and the switch takes the
+/// bank. 49 CFR 393.43(d) and common practice: nothing may switch life safety off.
+#[test]
+fn an_isolator_keeps_nothing_alive_behind_a_switch() {
+    let detector = r#"(id: "L9", name: "gas detector", watts_w: 1.4, hours_day: 24.0, life_safety: "yes")"#;
+    let right = with_own_panel(detector);
+    let switched = with(&right, &[("runs.W8.from", Value::Id("BUS".parse().expect("id")))]);
+    let isolated = |p: &Plan| {
+        let p = insert(p, "devices", r#"(id: "SB", kind: "start battery")"#);
+        let p = insert(&p, "devices", r#"(id: "ISO", kind: "isolator")"#);
+        let p = insert(&p, "runs", &run("X1", "SB", "ISO", "2/0 AWG", &blade(150.0)));
+        insert(&p, "runs", &run("X2", "ISO", "BUS", "2/0 AWG", &blade(150.0)))
+    };
+    for (p, said) in [(&right, false), (&switched, true), (&isolated(&right), false), (&isolated(&switched), true)] {
+        let r = evaluate(p);
+        assert_eq!(says(&r, "life-safety-behind-switch", "loads.L9"), said, "{}", texts(&r));
     }
 }

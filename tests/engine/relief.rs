@@ -154,3 +154,26 @@ fn a_pwm_controllers_limit_is_its_clip() {
 fn of_remedy<'a>(reliefs: &'a Reliefs, remedy: &Remedy) -> Option<&'a Relief> {
     reliefs.each.iter().find(|r| r.remedy == *remedy)
 }
+
+/// Where the winter leaves a bank empty a larger one serves as much, but for the charge it loses by itself: 2 % a month at 25 C (common
+/// practice). None lives on what the days before the year left in it.
+#[test]
+fn no_bank_lives_on_charge_that_no_year_brings() {
+    let north = |parallel: f64| {
+        let edits = [
+            ("stays.ST1.latitude_deg", Value::Number(64.8)),
+            ("stays.ST1.longitude_deg", Value::Number(-147.7)),
+            ("bank.parallel", Value::Number(parallel)),
+        ];
+        with(&plan("bramble"), &edits)
+    };
+    for parallel in [2.0, 3.0, 4.0] {
+        let (before, told) = reliefs(&north(parallel));
+        let short_kwh = before.year.lived.short_kwh().expect("known");
+        assert!(short_kwh > 50.0, "{short_kwh}");
+        let twice = of(&told, |r| *r == Remedy::Batteries).kwh();
+        // All that the added batteries could lose by themselves.
+        let lost_kwh = 0.02 * 12.0 * before.bank.usable_wh.clone().expect("known").0 / 1000.0;
+        assert!(twice > -lost_kwh.min(0.1), "{parallel} in parallel: twice as many serve {twice} kWh more");
+    }
+}

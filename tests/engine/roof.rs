@@ -130,7 +130,7 @@ fn m17_feet_and_screws() {
     for deck in ["luan", "foam laminate", "thin metal"] {
         let soft = with(&sound(), &[("roof.deck", word(deck))]);
         let r = caught(deck, &soft, &sound(), Level::Caution, "uplift-factor-low", "arrays.A1");
-        assert!(found(&r, "uplift-factor-low")[0].text().contains("counts as 0 N"), "{}", texts(&r));
+        assert!(found(&r, "uplift-factor-low")[0].text().contains("0 N are counted for screws in"), "{}", texts(&r));
         let tested = with(&soft, &[("roof.tested_n", n(600.0))]);
         assert!(found(&evaluate(&tested), "uplift-factor-low").is_empty(), "{deck} tested");
     }
@@ -312,7 +312,7 @@ fn m17_screws_find_no_wood_in_a_steel_van() {
     assert!(found(&r, "feet-on-rafters").is_empty(), "{}", texts(&r));
     let f = found(&r, "uplift-factor-low");
     assert!(
-        f.len() == 1 && f[0].n(2) == 0.0 && f[0].text().contains("screws in thin metal counts as 0 N"),
+        f.len() == 1 && f[0].n(2) == 0.0 && f[0].text().contains("0 N are counted for screws in thin metal until"),
         "{}",
         texts(&r)
     );

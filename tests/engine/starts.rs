@@ -432,7 +432,7 @@ fn a_lithium_start_battery_charged_in_the_cold_is_a_stop() {
     }
     for (more, is) in [
         (", charge_cutoff_c: 0.0", None),
-        (", charge_cutoff_c: -5.0", Some(Level::Caution)),
+        (", charge_cutoff_c: -5.0", Some(Level::Stop)),
         (", charge_cutoff_c: -20.0", Some(Level::Stop)),
         (r#", heated: "yes""#, None),
         (", unit_ah: 100.0, heater_w: 1.0", Some(Level::Stop)),

@@ -135,7 +135,7 @@ fn leads_that_share_nothing_out_are_mended() {
     let uneven = one(3, "10 AWG", &gpv("to", 20.0));
     is_curable(&uneven, "string-leads-unshared", "arrays.A1");
     let steps = cures(&uneven, "string-leads-unshared", "arrays.A1");
-    assert_eq!(steps[0].name.split("; brings: ").next(), Some("A1: a run for each string, W8 like S1"));
+    assert_eq!(steps[0].name, "A1: a run for each string, W8 like S1; W1: 6 AWG");
     let r = evaluate(&uneven.with(&steps[0]).expect("applies"));
     near("a lead", run(&r, "W8").design_a.clone().map(|a| a.0), 1.25 * 10.7, 1e-9);
     // Two strings on one of two leads, which carries them: NEC 690.9(A) asks for no fuse of two strings' own.

@@ -182,3 +182,37 @@ fn together_they_are_served_up_to_the_rating() {
         assert!(figures.load_wh_day.clone().unwrap().0 >= usual * (1.0 - 1e-9));
     }
 }
+
+/// What is in the bank where a stay follows a month without one is said, and is so in the hours of the year.
+#[test]
+fn what_a_part_of_the_year_begins_with_is_said() {
+    let of = |text: &str| with(&named("bramble"), &[("stays.ST1.months", months(text))]);
+    let said = |text: &str| {
+        let r = evaluate(&of(text));
+        found(&r, "months-without-stay").first().map_or_else(String::new, |f| f.text())
+    };
+    assert!(
+        said("Jun").ends_with("; Jun begins with a full bank, which is among what serves its loads"),
+        "{}",
+        said("Jun")
+    );
+    let winter = said("Nov-Mar");
+    assert!(winter.ends_with("; Nov begins with what is in the bank when Mar ends"), "{winter}");
+    let two = said("Mar, Jul");
+    assert!(
+        two.contains("Mar begins with a full bank")
+            && two.ends_with("Jul begins with what is in the bank when Mar ends"),
+        "{two}"
+    );
+    assert_eq!(said("all"), "");
+    let no_month = coachwire::wording::told::places(&of("none"));
+    assert!(no_month.ends_with("(no month)") || no_month.contains("(no month),"), "{no_month}");
+    // Hours of the first days, January the first being 0: the first of June is 151, of November 304, the last of March 89.
+    let day = |text: &str, day: usize| {
+        let hours = coachwire::engine::Engine::default().trace(&of(text), &coachwire::stock::Stock::default(), day, 1);
+        hours.expect("known").iter().map(|h| h.soc).collect::<Vec<f64>>()
+    };
+    assert!(day("Jun", 151)[0] > 0.95, "{:?}", day("Jun", 151));
+    let (march, november) = (day("Nov-Mar", 89), day("Nov-Mar", 304));
+    assert!((november[0] - march[23]).abs() < 0.05, "{march:?} {november:?}");
+}

@@ -18,7 +18,6 @@ fn module() -> Module {
         imp_a: 9.8,
         voc_v: 24.3,
         isc_a: 10.4,
-        cells: 36.0,
         alpha_pct_k: 0.05,
         beta_pct_k: -0.29,
         band_gap_ev: SILICON_EV,

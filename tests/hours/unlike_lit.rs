@@ -15,16 +15,7 @@ use coachwire::standards::kinds::Mount;
 /// Two panels of 330 W in series in each array. Source: invented label.
 fn module() -> Module {
     let (vmp_v, imp_a, voc_v, isc_a) = (33.9, 9.74, 40.7, 10.29);
-    let label = Label {
-        vmp_v,
-        imp_a,
-        voc_v,
-        isc_a,
-        cells: 60.0,
-        alpha_pct_k: 0.048,
-        beta_pct_k: -0.29,
-        band_gap_ev: SILICON_EV,
-    };
+    let label = Label { vmp_v, imp_a, voc_v, isc_a, alpha_pct_k: 0.048, beta_pct_k: -0.29, band_gap_ev: SILICON_EV };
     Module::from_label(&label).expect("a module")
 }
 

@@ -1,7 +1,7 @@
 //! Text to value and back.
 
 use coachwire::plan::entry::{self, Units, parse, show, show_at, step};
-use coachwire::plan::{FieldPath, Kind, Known, Plan, Quantity, Record, Value};
+use coachwire::plan::{Edit, FieldPath, Kind, Known, Plan, Quantity, Record, Step, Value};
 use proptest::prelude::*;
 
 use super::{path, small};
@@ -394,6 +394,11 @@ fn refusals_say_what_is_accepted() {
     }
     let strings = refusal(&plan, "arrays.A1.strings", "0S");
     assert!(strings.contains("write 3S2P"), "{strings}");
+    let link = refusal(&plan, "bank.link_length_m", "0.1in");
+    // 10 mm are 0.394 in.
+    assert!(link.contains("accepted: 0.4\" to"), "{link}");
+    let none: Result<coachwire::plan::Strings, String> = "0S0P P1".parse();
+    assert!(none.as_ref().is_err_and(|why| why.contains("\"0S0P\" is no layout: 1 to 200")), "{none:?}");
 }
 
 #[test]
@@ -439,4 +444,68 @@ fn a_place_names_a_string_that_is_there() {
     let refused = parse(&plan, &at, "33").unwrap_err().to_string();
     assert!(refused.contains(at.as_str()) && refused.contains("accepted"), "{refused}");
     assert!(parse(&plan, &at, "").is_ok(), "where it is not said");
+}
+
+/// What a refusal names as the least and the most is taken, in feet and in metres.
+#[test]
+fn bounds_that_are_named_are_accepted() {
+    for job in [small().job, metric().job] {
+        let plan = Plan { job, ..super::full::plan() };
+        let mut seen = 0;
+        for at in super::full::fields(&plan) {
+            let Some(Kind::Number { quantity, .. }) = plan.meta(&at).map(|m| m.kind) else { continue };
+            let Err(refused) = parse(&plan, &at, "-99999") else { continue };
+            let said = refused.to_string();
+            let Some((_, said)) = said.split_once("outside what is accepted: ") else { continue };
+            let (least, most) = said.split(';').next().expect("bounds").split_once(" to ").expect("both");
+            for text in [least, most] {
+                if let Err(e) = parse(&plan, &at, text)
+                    && e.to_string().contains("outside")
+                {
+                    panic!("{at} ({quantity:?}), {text:?}: {e}");
+                }
+            }
+            seen += 1;
+        }
+        assert!(seen > 50, "{seen} fields");
+    }
+}
+
+/// 0.03 in of sheet are 0.8 mm and no 0 in; a panel of 1134 mm is read to the eighth of an inch, 44 5/8.
+#[test]
+fn thin_sheet_is_seen_as_it_was_typed() {
+    let plan = small();
+    let meta = plan.meta(&path("roof.deck_m")).unwrap();
+    let seen = |metres: f64| entry::seen(Units::of(&plan), meta, &Value::Number(metres));
+    let Value::Number(sheet) = value(&plan, "roof.deck_m", "0.03in") else { panic!("a number") };
+    assert_eq!((seen(sheet), seen(1.134)), ("0.03\"".into(), "44 5/8\"".into()));
+}
+
+fn edited(plan: &Plan, edit: Edit) -> Plan {
+    plan.with(&Step::one("edited", edit)).unwrap_or_else(|e| panic!("{e}"))
+}
+
+/// Twelve means are in the plan's unit, as every temperature is, or in the one behind each or behind all: 32 F is 0 C, 50 F is 10 C.
+#[test]
+fn monthly_temperatures_follow_the_plans_unit() {
+    let mut plan = edited(&small(), Edit::Insert { list: "stays".into(), after: None, item: r#"(id: "ST1")"#.into() });
+    let at = path("stays.ST1.mean_c");
+    let stored = |plan: &Plan, text: &str| match parse(plan, &at, text).map(|p| p.value) {
+        Ok(Value::Text(t)) => t,
+        other => panic!("{text}: {other:?}"),
+    };
+    let (f, c) = ("32 50 32 50 32 50 32 50 32 50 32 14", "0 10 0 10 0 10 0 10 0 10 0 -10");
+    for (unit, bare) in [("F", f), ("C", c)] {
+        plan.job.set("temperature_unit", Value::Word(unit)).unwrap();
+        assert_eq!(stored(&plan, bare), c);
+        assert_eq!(stored(&plan, &format!("{f} F")), c);
+        assert_eq!(stored(&plan, &format!("{c} c")), c);
+        assert_eq!(stored(&plan, &f.replace(' ', "F ").replace("14", "14F")), c);
+        let set = edited(&plan, Edit::Set { at: at.clone(), to: Value::Text(c.into()) });
+        let shown = show_at(&set, &at).expect("shown");
+        assert!(shown.starts_with(bare), "{shown}");
+        assert_eq!(stored(&set, &shown), c);
+    }
+    assert!(parse(&plan, &at, "1 2 3").unwrap_err().to_string().contains("3 found"));
+    assert!(parse(&plan, &at, &f.replace("14", "warm")).is_err());
 }

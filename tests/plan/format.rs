@@ -260,4 +260,11 @@ fn a_text_cut_between_its_lines_is_said_to_end_too_early() {
         let why = Plan::from_text(&text[..*end]).expect_err("half a plan").to_string();
         assert!(why.contains("the text ends too early"), "cut at byte {end}: {why}");
     }
+    // Within a field's name, too: what is left of it is no other field.
+    for (name, _) in text.match_indices("gauge:").step_by(5) {
+        for end in [name + 1, name + 3] {
+            let why = Plan::from_text(&text[..end]).expect_err("half a plan").to_string();
+            assert!(why.contains("the text ends too early"), "cut at byte {end}: {why}");
+        }
+    }
 }

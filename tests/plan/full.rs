@@ -37,7 +37,7 @@ pub(crate) fn other_value(meta: &Meta, now: &Value) -> Value {
         Kind::Words(words) => Value::Word(words.iter().copied().find(|w| *now != Value::Word(w)).unwrap()),
         Kind::Ref(lists) => Value::Id(reference(lists)),
         Kind::Months => Value::Text("Nov-Mar, Jul".into()),
-        Kind::Monthly { least, most } => Value::Text(
+        Kind::Monthly { least, most, .. } => Value::Text(
             (1..=12)
                 .map(|m| (least + (most - least) * f64::from(m) / 13.0).round().to_string())
                 .collect::<Vec<_>>()

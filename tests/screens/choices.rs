@@ -80,3 +80,12 @@ fn a_zone_that_may_be_left_out_can_be_emptied_and_typing_past_the_list_is_refuse
     assert!(screen.model.field.is_some(), "it stays open");
     assert!(screen.said().contains("attic"), "{}", screen.said());
 }
+
+/// On a narrow screen a list stands at the edge: the run it is asked of stays in sight.
+#[test]
+fn a_list_leaves_the_run_in_sight_on_a_narrow_screen() {
+    let mut screen = Screen::on(super::DUNLIN, (40, 12));
+    screen.keys("Z");
+    let text = screen.text();
+    assert!(text.contains("pick") && text.contains("> W1   A1   > C1"), "{text}");
+}

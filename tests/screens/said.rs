@@ -258,3 +258,30 @@ fn a_paste_without_a_field_opens_nothing() {
     assert!(screen.model.screen == 1 && screen.model.field.is_none() && screen.undo_names().is_empty());
     assert!(screen.said().contains("went nowhere"), "{}", screen.said());
 }
+
+/// Headings follow their numbers.
+#[test]
+fn one_is_not_said_as_many() {
+    use coachwire::wording::findings::{Count, Group};
+    let heading = |group: Group, open: usize| group.heading(Count { open, accepted: 0 });
+    assert_eq!(heading(Group::NotChecked, 1), "NOT CHECKED 1: a safety check waits for a value");
+    assert_eq!(heading(Group::NotChecked, 6), "NOT CHECKED 6: safety checks that wait for a value");
+    assert_eq!(heading(Group::Waiting, 1), "WAITING 1: another check that waits for a value");
+    assert_eq!(heading(Group::Unknown, 1), "UNKNOWN 1: a value nobody has entered");
+    assert_eq!(heading(Group::Unknown, 2), "UNKNOWN 2: values nobody has entered");
+}
+
+/// A length of eight characters stands whole on a wide screen.
+#[test]
+fn a_wide_bench_shows_whole_lengths() {
+    let screen = Screen::on(DUNLIN, (120, 40));
+    let run = screen.plan().runs[0].clone();
+    let at = coachwire::plan::FieldPath::new(format!("runs.{}.legs.{}.length_m", run.id, run.legs[0].id));
+    let to = coachwire::plan::Value::Number(13.0 * 0.3048 + 1.3 * 0.0254);
+    let edit = coachwire::plan::Edit::Set { at, to };
+    let plan = screen.plan().with(&coachwire::plan::Step::one("longer", edit)).unwrap();
+    let mut screen = Screen::on(&plan.to_text(), (120, 40));
+    screen.keys("1");
+    // With its other leg of 7 1/2 ft.
+    assert!(screen.text().contains(" 20'7.3\" "), "{}", screen.text());
+}

@@ -122,3 +122,23 @@ fn volts_beyond_the_bank_are_taken_with_a_word() {
     let said = taken("85");
     assert!(said.contains("absorb 85 V; ") && said.contains("14.6"), "{said}");
 }
+
+/// Behind the last row of a form lies the next question on a walk-round; elsewhere a word says that nothing does.
+#[test]
+fn tab_on_the_last_row_goes_on_or_says_so() {
+    let mut screen = Screen::on("(version: 1)", (80, 24));
+    screen.keys("gmoab<Enter><Enter><Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>0c<Enter>no<Enter>");
+    let asked = at(&screen).expect("a question of the panel");
+    assert!(asked.starts_with("panels."), "{asked}");
+    let mut rows = 0;
+    while at(&screen).is_some_and(|at| !at.ends_with(".note")) && rows < 60 {
+        screen.keys("<Tab>");
+        rows += 1;
+    }
+    let last = at(&screen).expect("the last row");
+    screen.keys("<Tab>");
+    assert_eq!(at(&screen).as_deref(), Some(asked.as_str()), "after {last}: {}", screen.text());
+    let mut screen = Screen::dunlin();
+    screen.keys("2<Enter><End><Enter><Tab>");
+    assert!(screen.said().contains("this is the last row"), "{} {}", screen.said(), screen.text());
+}

@@ -1,13 +1,12 @@
 //! Charge settings and limits of the bank: every source of charge, and the inverter.
 
 use crate::engine::Work;
-use crate::engine::bank::charged_a;
+use crate::engine::bank::charged;
 use crate::engine::circuit::{Node, PathKind};
 use crate::engine::context::at;
 use crate::engine::dc_lines;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::passed_on::from_vehicle;
 use crate::engine::vehicle::is_inverter_of_bank;
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::sources::LABEL;
@@ -469,12 +468,10 @@ fn rate_unknown(w: &Work<'_>, out: &mut Gathered, i: usize, id: &Id) {
 
 fn charge_over(w: &Work<'_>) -> Outcome {
     let limit = w.report.bank.charge_limit_a.clone()?.0;
-    let mut sum = charged_a(w.context, w.terminals)?;
-    // What is over the limit without the vehicle's line stays so with it.
-    let lines = if sum > limit + 1e-9 { &[][..] } else { w.context.circuit.straight.as_slice() };
-    for (i, _) in lines {
-        sum += from_vehicle(w.context, Node::Device(*i)).map_or(Ok(0.0), |line| line?.design_a)?;
-    }
+    let all = charged(w.context, w.terminals)?;
+    // What is over the limit without what nobody knows stays so with it.
+    let known_a = all.known_a();
+    let sum = if known_a > limit + 1e-9 { known_a } else { all.all_a()? };
     Ok((sum > limit + 1e-9).then(|| Finding::new(&CHARGE_OVER, Level::Caution, "bank".into(), &[sum, limit], &LABEL)))
 }
 

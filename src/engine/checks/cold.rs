@@ -151,9 +151,9 @@ pub(super) fn charged_at(w: &Work<'_>, colder_c: f64) -> Vec<(String, Level)> {
 }
 
 /// Lithium charged where it is colder than it stands with nothing to prevent it: no cut-off of its own, no heated space, no
-/// heater that is strong enough. A cut-off that is set lower than lithium is charged at prevents a part of it, or where the
-/// air is no colder nothing at all. Where the year itself has the bank colder than what is entered as the coldest air, that
-/// counts.
+/// heater that is strong enough. A cut-off that is set lower than lithium is charged at is as none, however cold the air gets: on
+/// its way down that passes through all that the cut-off lets charge in at. Where the year itself has the bank colder than what is
+/// entered as the coldest air, that counts.
 fn cold(w: &Work<'_>, of: &Charged<'_>) -> Outcome {
     let by_month = coldest_in(w, of);
     match (w.weather.coldest_c.clone(), by_month) {
@@ -208,10 +208,9 @@ fn lithium_at(w: &Work<'_>, of: &Charged<'_>, (coldest, month): (f64, Option<usi
     Ok(Some(of.found(Level::Stop, &[coldest, least], ["", "", month])))
 }
 
-/// A cut-off below what lithium is charged at: what prevents nothing at all is as none.
+/// A cut-off below what lithium is charged at.
 fn set_low(of: &Charged<'_>, (coldest, month): (f64, &str), least: f64, stops_c: f64, heated: &str) -> Finding {
-    let level = if stops_c > coldest { Level::Caution } else { Level::Stop };
-    of.found(level, &[coldest, least, stops_c], ["low", heated, month])
+    of.found(Level::Stop, &[coldest, least, stops_c], ["low", heated, month])
 }
 
 /// A heater prevents it only where it holds the battery above its cut-off in the coldest air.

@@ -30,10 +30,10 @@ static ABOVE_STAYS: Check = Check {
             "coldest air is entered as {entered} C; {stay} goes down to {stays_c} C by its climate with the margin"
         );
         if let (Some(voc), Some(limit)) = (f.numbers.get(2), f.numbers.get(3)) {
-            let pct = voc / limit.max(1e-9) * 100.0;
+            let pct = digits::apart(voc / limit.max(1e-9) * 100.0, 100.0, 0).0;
             let (voc, limit) = (digits::apart(*voc, *limit, 1).0, digits::rated(*limit));
             said +=
-                &format!(", where {} stands at {voc} V open and {} takes {limit} V ({pct:.0} %)", f.name(1), f.name(2));
+                &format!(", where {} stands at {voc} V open and {} takes {limit} V ({pct} %)", f.name(1), f.name(2));
         }
         match f.name(3) {
             "" => {}

@@ -17,7 +17,13 @@ static ARRAY: Check = Check {
 static BANK: Check = Check {
     id: "no-bank-disconnect",
     safety: false,
-    say: |f| format!("nothing switches {} off from the bank but pulling a fuse", f.name(0)),
+    say: |f| {
+        let past = match f.name(1) {
+            "" => String::new(),
+            runs => format!("; {runs} lead there past what switches: a switch in that way too, or that way taken out"),
+        };
+        format!("nothing switches {} off from the bank but pulling a fuse{past}", f.name(0))
+    },
 };
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
@@ -37,8 +43,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             out.take(&ARRAY, path, Ok(Some(found)));
         }
     }
-    if let Some(name) = unswitched(w) {
-        let found = Finding::new(&BANK, Level::Caution, "bank".into(), &[], &COMMON_PRACTICE).named([name]);
+    if let Some((name, past)) = unswitched(w) {
+        let runs = past.iter().filter_map(|i| plan.runs.get(*i)).map(|r| r.id.as_str()).collect::<Vec<_>>().join(", ");
+        let found = Finding::new(&BANK, Level::Caution, "bank".into(), &[], &COMMON_PRACTICE).named([name, runs]);
         out.take(&BANK, || "bank".into(), Ok(Some(found)));
     }
 }
@@ -64,39 +71,43 @@ fn opens(w: &Work<'_>, way: &Way) -> bool {
     })
 }
 
-/// Whether what stands at the end of a way is on the bank by another one too, over positives alone, that nothing opens: of a
-/// way whose negative is opened none is.
-fn is_bypassed(w: &Work<'_>, way: &Way) -> bool {
+/// The other runs over which what stands at the end of a way is on the bank too, by positives alone that nothing opens, the bank's
+/// first: of a way whose negative is opened none.
+fn past(w: &Work<'_>, way: &Way) -> Option<Vec<usize>> {
     let (plan, circuit) = (w.context.plan, &w.context.circuit);
     let negative = |i: &usize| {
         let bare = Way { runs: vec![*i], ..way.clone() };
         !way.positives(circuit).any(|run| run == *i) && opens(w, &bare)
     };
     if !way.runs.iter().any(|i| circuit.links.get(*i).is_some_and(|l| l.looped)) || way.runs.iter().any(negative) {
-        return false;
+        return None;
     }
     let shuts = |i: usize| {
         let runs = vec![i];
         opens(w, &Way { runs, halves: vec![(i, Half::Positive)], ..way.clone() })
     };
-    let (mut reached, mut next) = (vec![way.end], 0);
-    while let Some(&node) = reached.get(next) {
-        next += 1;
+    // Each place with the one before it and the run between.
+    let (mut reached, mut next) = (vec![(way.end, 0, usize::MAX)], 0);
+    while let Some(&(node, ..)) = reached.get(next) {
         if node == Node::Bank {
-            return true;
+            let before = |(_, at, _): &(Node, usize, usize)| reached.get(*at).copied();
+            let back = std::iter::successors(reached.get(next).copied(), before);
+            return Some(back.map(|(_, _, run)| run).take_while(|run| *run != usize::MAX).collect());
         }
+        next += 1;
         if node != way.end && circuit.is_end(node) {
             continue;
         }
         for i in circuit.at(node).iter().copied().filter(|i| carries(circuit, *i) && !shuts(*i)) {
-            let Some(other) = circuit.other(i, node).filter(|n| !reached.contains(n)) else { continue };
+            let is_new = |n: &Node| !reached.iter().any(|(there, ..)| there == n);
+            let Some(other) = circuit.other(i, node).filter(is_new) else { continue };
             // A converter lets nothing up, and its feed alone lets anything in.
             if device_kind(plan, node) != Some(DeviceKind::Converter) || circuit.at_converter(i) == Some((node, true)) {
-                reached.push(other);
+                reached.push((other, next - 1, i));
             }
         }
     }
-    false
+    None
 }
 
 fn carries(circuit: &Circuit, run: usize) -> bool {
@@ -112,20 +123,21 @@ fn panels<'a>(w: &'a Work<'_>, way: &'a Way) -> impl Iterator<Item = Node> + 'a 
         .filter(|n| device_kind(w.context.plan, *n) == Some(DeviceKind::FusePanel))
 }
 
-/// The first inverter or fuse panel that no switch takes off the bank. A panel that feeds life safety is left out:
-/// nothing may switch that off.
-fn unswitched(w: &Work<'_>) -> Option<String> {
+/// The first inverter or fuse panel that no switch takes off the bank, and the runs that lead there past one. A panel that feeds
+/// life safety is left out: nothing may switch that off.
+fn unswitched(w: &Work<'_>) -> Option<(String, Vec<usize>)> {
     let plan = w.context.plan;
     let ways = &w.context.circuit.ways;
     let vital = |way: &Way| match way.end {
         Node::Load(i) => plan.loads.get(i).is_some_and(|l| l.life_safety == YesNo::Yes && l.state.stays()),
         _ => false,
     };
-    for way in ways.iter().filter(|way| !opens(w, way) || is_bypassed(w, way)) {
+    for way in ways {
+        let Some(past) = (if opens(w, way) { past(w, way) } else { Some(Vec::new()) }) else { continue };
         match (way.kind, way.end) {
             (PathKind::Inverter, Node::Inverter(i)) => {
                 if let Some(inverter) = plan.inverters.get(i).filter(|x| x.state.stays()) {
-                    return Some(inverter.id.to_string());
+                    return Some((inverter.id.to_string(), past));
                 }
             }
             (PathKind::OtherLoad | PathKind::CriticalLoad, _) if !vital(way) => {
@@ -136,7 +148,7 @@ fn unswitched(w: &Work<'_>) -> Option<String> {
                     && !feeds_life(panel)
                     && let Some(device) = plan.devices.get(i)
                 {
-                    return Some(device.id.to_string());
+                    return Some((device.id.to_string(), past));
                 }
             }
             _ => {}

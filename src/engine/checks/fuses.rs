@@ -9,7 +9,7 @@ use crate::engine::let_through;
 use crate::engine::protection::{self, Bound, Limits, is_string_fuse};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::runs::{Found, path_of};
-use crate::plan::{FieldPath, Missing, Protection, Run};
+use crate::plan::{FieldPath, Missing, Protection, Run, State};
 use crate::standards::chemistry::LFP_FAULT;
 use crate::standards::cited::{FUSE_LOADING, INTERRUPT, NEXT_RATING, PV_FUSE_LOADING};
 use crate::standards::fuse::interrupt_a;
@@ -168,7 +168,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         for (j, fuse) in fuses(run).enumerate() {
-            if !is_string_fuse(w.context, i, fuse) {
+            // None has to be on the maker's own lead: one that came with it is the maker's choice, as the lead is.
+            let is_makers =
+                link.role == Role::StartLead && fuse.state == State::Existing && !protection::wants_fuse(w.context, i);
+            if !is_string_fuse(w.context, i, fuse) && !is_makers {
                 out.take(&ABOVE, path, above(w, i, run, f, fuse));
                 if link.role != Role::Sense {
                     let said = small(w, i, link.role, run, f, fuse);

@@ -4,15 +4,17 @@ use crate::engine::Work;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::leads::Leads;
-use crate::engine::links::{Links, drawn_besides, made_of};
+use crate::engine::links::{Links, drawn_besides, is_too_thin, made_of};
 use crate::engine::report::LinkFigures;
 use crate::physics::links::TakeOff;
 use crate::plan::FieldPath;
-use crate::standards::cited::AMPACITY;
+use crate::standards::cited::{AMPACITY, PARALLEL};
+use crate::standards::conductor::area_mm2;
 use crate::standards::source::COMMON_PRACTICE;
 
 use super::digits::apart;
 use super::rule_value;
+use super::wires::SHARED;
 
 static UNEVEN: Check = Check {
     id: "uneven-battery-leads",
@@ -86,6 +88,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     if let Some(figures) = &w.report.bank.links {
         out.take(&LINKS, bank, by_links(w, figures));
         out.take(&LINK_BELOW, bank, link_below(w, figures));
+        // What nobody knows of them waits at their ampacity.
+        out.take(&SHARED, bank, Ok(too_thin(w)));
     }
     if drawn_besides(w.context) {
         let first = |own: &Vec<usize>| w.context.plan.runs.get(*own.first()?).map(|r| r.id.to_string());
@@ -139,6 +143,16 @@ fn by_links(w: &Work<'_>, figures: &LinkFigures) -> Outcome {
         TakeOff::Corners => ["leads taken off at opposite corners", "each one at a lead", "the innermost"],
     };
     Ok(Some(Finding::new(&LINKS, Level::Caution, "bank".into(), &numbers, &COMMON_PRACTICE).named(names)))
+}
+
+/// Links of several cables that are too thin to share.
+fn too_thin(w: &Work<'_>) -> Option<Finding> {
+    let (c, (gauge, each)) = (w.context, made_of(w.context).ok()?);
+    is_too_thin(c, gauge, each).then(|| {
+        let numbers = [area_mm2(gauge), c.rules.parallel_least_mm2];
+        let found = Finding::new(&SHARED, Level::Caution, "bank".into(), &numbers, PARALLEL.of(c.rules.basis));
+        found.named(["links between the batteries", ""])
+    })
 }
 
 /// The link that carries most against its ampacity.

@@ -6,7 +6,9 @@ use crate::engine::context::at;
 use crate::engine::currents::converter_ahead;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::inflow::{self, Ahead, Comes, breaker_a, breaker_name, on_run, side_by_side};
+use crate::engine::inflow::{
+    self, Ahead, Comes, breaker_a, breaker_name, comes_in, is_fed_from_both, is_meeting_end, on_run, stands,
+};
 use crate::engine::protection::{self, Bound, Limits, distance_limits, distance_limits_at, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuses, length_m};
 use crate::engine::runs::{end_names, path_of};
@@ -16,7 +18,7 @@ use crate::standards::source::COMMON_PRACTICE;
 
 use super::digits::{apart, rated};
 use super::fuses::{AHEAD, rated_push_a, rounded};
-use super::looped;
+use super::{leads, looped};
 
 pub(super) static UNFUSED: Check = Check {
     id: "source-end-unfused",
@@ -26,23 +28,28 @@ pub(super) static UNFUSED: Check = Check {
             let (amps, allows) = (rated(f.n(0)), apart(f.n(0), f.n(1), 0).1);
             let by = |who: &str| if who.is_empty() { "it allows".to_string() } else { format!("that {who} allows") };
             let end = format!("{} has no fuse at {}", f.name(0), f.name(1));
+            let amps = if f.name(5).ends_with(" together") {
+                format!("{amps} A ({})", f.name(5))
+            } else {
+                format!("{amps} A")
+            };
             if !f.name(2).is_empty() {
                 let (one, other) = (f.name(1), f.name(2));
-                let at = format!("{amps} A ahead of {one} and {} A ahead of {other}", rated(f.n(3)));
+                let at = format!("{amps} ahead of {one} and {} A ahead of {other}", rated(f.n(3)));
                 return format!("{end} and none at {other}: {at} are above the {allows} A {}", by(f.name(4)));
             }
             match f.name(3) {
-                "" => format!("{end}, and the {amps} A ahead of it is above the {allows} A {}", by(f.name(4))),
+                "" => format!("{end}, and the {amps} ahead of it is above the {allows} A {}", by(f.name(4))),
                 source if f.n(2) > 0.0 => {
                     format!(
-                        "{end}; {source} can give {amps} A behind the {} A ahead of it, above the {allows} A {}",
+                        "{end}; {source} can give {amps} behind the {} A ahead of it, above the {allows} A {}",
                         rated(f.n(2)),
                         by(f.name(4))
                     )
                 }
                 source => {
                     format!(
-                        "{end}; {source} can give {amps} A, above the {allows} A {}, and no fuse ahead of {source} limits that",
+                        "{end}; {source} can give {amps}, above the {allows} A {}, and no fuse ahead of {source} limits that",
                         by(f.name(4))
                     )
                 }
@@ -81,7 +88,6 @@ static CHARGER_END: Check = Check {
 };
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
-    // What fuses are to be taken as there where a loop lacks them: found once, where there is a loop.
     let mut caps = None;
     for (i, run) in w.context.plan.runs.iter().enumerate() {
         let Some(link) = w.context.circuit.links.get(i) else { continue };
@@ -89,17 +95,16 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         let path = || path_of(run);
-        let on_loop = inflow::is_on_loop(w.context, i);
-        let mut near = if on_loop {
-            let caps = caps.get_or_insert_with(|| looped::caps(w));
-            let (near, other) = looped::ends(w, i, run, link, caps);
+        let from_both = is_fed_from_both(w.context, i);
+        let mut near = if from_both {
+            let (near, other) = looped::ends(w, i, run, link, &mut caps);
             out.take(&UNFUSED, path, other);
             near
         } else {
-            end(w, i, run, link, link.near_from)
+            looped::one_end(w, (i, run, link), link.near_from, &mut caps)
         };
-        if link.role == Role::BatteryLink && !on_loop {
-            let other = end(w, i, run, link, !link.near_from);
+        if link.role == Role::BatteryLink && !from_both {
+            let other = looped::one_end(w, (i, run, link), !link.near_from, &mut caps);
             match (bare(&mut near), other) {
                 // A link without any fuse lacks one at each of its batteries: one thing to say.
                 (Some(first), Ok(Some(second))) if is_bare(&second) => {
@@ -138,6 +143,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         }
         out.take(&UNFUSED, path, near);
     }
+    leads::all(w, out, &mut caps);
 }
 
 /// Whether a finding says that an end has no fuse and nothing is ahead of it.
@@ -167,7 +173,7 @@ pub(super) fn hangs_on(w: &Work<'_>, i: usize) -> Option<usize> {
         wants_fuse(w.context, i)
             && fuses(run).next().is_none()
             && breaker_a(w.context, far).is_none()
-            && matches!(ahead_of(w, i, true), Ok(None))
+            && matches!(ahead_at(w, i, link, link.near_from), Ok(Comes::Free))
             && converter_ahead(w.context, i).is_none()
     };
     if first == i || !bare(i, run, link) || !bare(first, w.context.plan.runs.get(first)?, main) {
@@ -182,11 +188,10 @@ pub(super) fn hangs_on(w: &Work<'_>, i: usize) -> Option<usize> {
     allowed(w, i, run).is_ok_and(|l| fitted_a * each as f64 <= l.most_a + 1e-9).then_some(first)
 }
 
-/// The smallest protective rating between the source and one end of a run; none where there is nothing. At the far end
+/// The smallest protective rating on the only way from the source to one end of a run; none where there is nothing. At the far end
 /// of a link between two batteries the source is the other one.
 fn ahead_of(w: &Work<'_>, i: usize, near: bool) -> Result<Option<Ahead>, Missing> {
     let Some(link) = w.context.circuit.links.get(i) else { return Ok(None) };
-    let inside = w.context.circuit.own_way_of(i).is_some();
     let mut least: Option<Ahead> = None;
     let mut take = |amps: f64, name: String| {
         if least.as_ref().is_none_or(|l| amps < l.amps) {
@@ -204,19 +209,8 @@ fn ahead_of(w: &Work<'_>, i: usize, near: bool) -> Result<Option<Ahead>, Missing
     if let Some(amps) = breaker_a(w.context, end) {
         take(amps?, breaker_name(w.context, end));
     }
-    for i in runs {
-        if !inside && w.context.circuit.own_way_of(*i).is_some() {
-            continue;
-        }
-        for (amps, name) in on_run(w.context, *i, near) {
-            take(amps?, name);
-        }
-    }
-    if !inside
-        && runs.iter().any(|i| w.context.circuit.own_way_of(*i).is_some())
-        && let Some(all) = side_by_side(w.context, near)?
-    {
-        take(all.amps, all.name);
+    for (amps, name) in runs.iter().flat_map(|i| on_run(w.context, *i, near)) {
+        take(amps?, name);
     }
     Ok(least)
 }
@@ -275,20 +269,20 @@ fn carries_converter(limits: &Limits) -> f64 {
     limits.ampacity_a.min(limits.device_a.unwrap_or(f64::MAX))
 }
 
-/// What is ahead of one end of a run: on a loop and behind one over all ways that lead there, else over the only one.
+/// What is ahead of one end of a run: over all ways that lead there, where there are several, else over the only one.
 fn ahead_at(w: &Work<'_>, i: usize, link: &Link, near_from: bool) -> Result<Comes, Missing> {
-    let behind = || {
-        let near = near_from == link.near_from && link.role != Role::BatteryLink;
-        near && w.context.circuit.own_way_of(i).is_none() && inflow::is_behind_loop(w.context, i)
-    };
-    if inflow::is_on_loop(w.context, i) || behind() {
-        return inflow::comes_in(w.context, i, near_from, None);
+    let near = near_from == link.near_from;
+    let several = || (near || link.role == Role::BatteryLink) && inflow::is_fed_by_several(w.context, i);
+    if is_fed_from_both(w.context, i) || several() {
+        let allows = w.context.plan.runs.get(i).and_then(|run| allowed(w, i, run).ok());
+        let allows_a = allows.map(|limits| stands(w.context, i, near_from, &limits).most_a);
+        return comes_in(w.context, i, near_from, None, allows_a);
     }
-    Ok(ahead_of(w, i, near_from == link.near_from)?.map_or(Comes::Free, Comes::Behind))
+    Ok(ahead_of(w, i, near)?.map_or(Comes::Free, Comes::Behind))
 }
 
 /// Wire from an end of a run to what protects it next, and what that waits for.
-fn nearest_m(w: &Work<'_>, run: &Run, link: &Link, near_from: bool) -> (Option<f64>, Option<Missing>) {
+pub(super) fn nearest_m(w: &Work<'_>, run: &Run, link: &Link, near_from: bool) -> (Option<f64>, Option<Missing>) {
     let mut nearest: Option<f64> = None;
     let mut unknown = None;
     let far = if near_from { link.to } else { link.from };
@@ -314,8 +308,8 @@ pub(super) fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: boo
     if own.is_some_and(|n| device_kind(w.context.plan, n) == Some(DeviceKind::Tow) && is_start(w.context.plan, n)) {
         return Ok(None);
     }
-    let on_loop = inflow::is_on_loop(w.context, i);
-    let ends = if on_loop { own } else { link.near() };
+    let from_both = is_fed_from_both(w.context, i);
+    let ends = if from_both { own } else { link.near() };
     let (silent_m, most_m) = distance_limits_at(w.context, run, ends);
     let (nearest, unknown) = nearest_m(w, run, link, near_from);
     let name = |from: bool| if from { end_names(run).0 } else { end_names(run).1 };
@@ -323,8 +317,10 @@ pub(super) fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: boo
         Finding::new(&FAR, level, path_of(run), &[metres, most_m, silent_m], FUSE_PLACE.of(w.context.rules.basis))
             .named([run.id.to_string(), name(near_from), String::new()])
     };
+    // Of a battery's own lead it is the fuse at the battery that lies so near to where all meet.
+    let enough_m = if is_meeting_end(w.context, i, near_from) { most_m } else { silent_m };
     if let Some(m) = nearest
-        && m <= silent_m + 1e-6
+        && m <= enough_m + 1e-6
     {
         return Ok(None);
     }
@@ -335,17 +331,21 @@ pub(super) fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: boo
         Ok(Comes::Behind(ahead)) => Ok(Some(ahead)),
         Err(missing) => Err(missing),
     };
-    let gives = converter_gives(w, i, allowed.as_ref().ok()).filter(|_| on_loop || near_from == link.near_from);
+    let gives = converter_gives(w, i, allowed.as_ref().ok()).filter(|_| from_both || near_from == link.near_from);
     if let Some(Ok(gives)) = &gives
         && allowed.as_ref().is_ok_and(|l| gives.amps <= carries_converter(l) + 1e-9)
     {
         return Ok(None);
     }
+    let stands = allowed.as_ref().ok().map(|l| stands(w.context, i, near_from, l));
     match (nearest, unknown, ahead) {
         // Anything downstream of a fuse that already protects it is silent; a fuse that does so only by the rule of the
         // next rating up says that rule.
-        (_, _, Ok(Some(ahead))) if allowed.as_ref().is_ok_and(|l| ahead.amps <= l.most_a + 1e-9) => {
-            let up = allowed.ok().filter(|l| ahead.amps > l.strict_a + 1e-9);
+        (_, _, Ok(Some(ahead))) if stands.is_some_and(|s| ahead.amps <= s.most_a + 1e-9) => {
+            // One of its own that is as large says so itself.
+            let own = fuses(run).any(|f| f.amps_a.known().is_some_and(|a| a.0 >= ahead.amps - 1e-9));
+            let within = |l: &Limits| ahead.amps > l.strict_a + 1e-9 && ahead.amps <= l.most_a + 1e-9;
+            let up = allowed.ok().filter(|l| !own && within(l));
             Ok(up.map(|l| rounded(w, run, [ahead.amps, l.ampacity_a], &ahead.name, AHEAD)))
         }
         (Some(m), _, _) if m <= most_m + 1e-6 => Ok(Some(far_finding(Level::Note, m))),
@@ -353,8 +353,8 @@ pub(super) fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: boo
         (_, Some(missing), _) | (Some(_), None, Err(missing)) => Err(missing),
         (Some(m), None, Ok(ahead)) => {
             let mut found = far_finding(Level::Stop, m);
-            if let (Some(ahead), Ok(allowed), Some(said)) = (ahead, allowed, found.names.get_mut(2)) {
-                let (amps, allows) = (rated(ahead.amps), apart(ahead.amps, allowed.most_a, 0).1);
+            if let (Some(ahead), Some(stands), Some(said)) = (ahead, stands, found.names.get_mut(2)) {
+                let (amps, allows) = (rated(ahead.amps), apart(ahead.amps, stands.carries_a, 0).1);
                 *said = format!("the {amps} A ahead of it is above the {allows} A it allows, and ");
             }
             Ok(Some(found))
@@ -362,25 +362,37 @@ pub(super) fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: boo
         (None, None, Err(missing)) => Err(missing),
         (None, None, Ok(Some(ahead))) => {
             let allowed = allowed?;
-            Ok(Some(over(w, (i, run), ahead.amps, &allowed, name(near_from))))
+            Ok(Some(over(w, (i, run), &ahead, &allowed, near_from)))
         }
         (None, None, Ok(None)) if gives.is_some() => {
             let (Some(gives), allowed) = (gives, allowed?) else { return Ok(None) };
             let gives = gives?;
             let numbers = [gives.amps, carries_converter(&allowed), gives.fuse_a];
-            let mut found = unfused(w, run, &numbers, name(near_from));
-            found.names.push(gives.name.to_string());
-            Ok(Some(allowed_by(w, i, &allowed, found)))
+            let device =
+                (allowed.bound() == Bound::Device).then(|| protection::device_ahead_of(w.context, i)).flatten();
+            let found = unfused(w, run, &numbers, name(near_from));
+            Ok(Some(further(found, [gives.name.to_string(), device.unwrap_or_default(), String::new()])))
         }
         // Said once, at the first run from the bank.
-        (None, None, Ok(None)) if !on_loop && near_from == link.near_from && hangs_on(w, i).is_some() => Ok(None),
+        (None, None, Ok(None)) if !from_both && near_from == link.near_from && hangs_on(w, i).is_some() => Ok(None),
         (None, None, Ok(None)) => Ok(Some(unfused(w, run, &[], name(near_from)))),
     }
 }
 
 /// That an end has no fuse and more than its run allows is ahead of it.
-pub(super) fn over(w: &Work<'_>, (i, run): (usize, &Run), ahead_a: f64, allowed: &Limits, end: String) -> Finding {
-    allowed_by(w, i, allowed, unfused(w, run, &[ahead_a, allowed.most_a], end))
+pub(super) fn over(w: &Work<'_>, (i, run): (usize, &Run), ahead: &Ahead, allowed: &Limits, from: bool) -> Finding {
+    let (own, other) = end_names(run);
+    let carries_a = stands(w.context, i, from, allowed).carries_a;
+    let found = unfused(w, run, &[ahead.amps, carries_a], if from { own } else { other });
+    let by_device = carries_a <= allowed.most_a + 1e-9 && allowed.bound() == Bound::Device;
+    let device = by_device.then(|| protection::device_ahead_of(w.context, i)).flatten();
+    further(found, [String::new(), device.unwrap_or_default(), ahead.name.clone()])
+}
+
+/// With what gives what is ahead, whose instructions set the limit, and the fuses ahead.
+fn further(mut found: Finding, names: [String; 3]) -> Finding {
+    found.names.extend(names);
+    found
 }
 
 pub(super) fn unfused(w: &Work<'_>, run: &Run, numbers: &[f64], end: String) -> Finding {
@@ -389,14 +401,6 @@ pub(super) fn unfused(w: &Work<'_>, run: &Run, numbers: &[f64], end: String) -> 
         end,
         String::new(),
     ])
-}
-
-/// With the name of the device whose instructions set the limit, where they do.
-fn allowed_by(w: &Work<'_>, i: usize, limits: &Limits, mut found: Finding) -> Finding {
-    found.names.resize(4, String::new());
-    let device = (limits.bound() == Bound::Device).then(|| protection::device_ahead_of(w.context, i)).flatten();
-    found.names.push(device.unwrap_or_default());
-    found
 }
 
 /// A charger that can exceed its conductor needs a fuse at its own end too.

@@ -76,7 +76,7 @@ static UPLIFT: Check = Check {
             )
         } else {
             format!(
-                "{}: {} counts as 0 N until it is tested; the stream pulls {:.0} N at its worst foot (panel {:.0} N), {:.1} times \
+                "{}: 0 N are counted for {} until it is tested; the stream pulls {:.0} N at its worst foot (panel {:.0} N), {:.1} times \
                  that is wanted: {}",
                 f.name(0),
                 f.name(1),

@@ -2,10 +2,11 @@
 
 use crate::engine::Work;
 use crate::engine::circuit::{Node, PathKind, device_kind, is_start, name_of};
-use crate::engine::dc_lines::line_runs;
+use crate::engine::dc_lines::{line_runs, whole_line};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::starting::{StartBattery, start_batteries};
+use crate::engine::vehicle::system_of;
 use crate::plan::{Device, DeviceKind, FieldPath};
 use crate::standards::source::COMMON_PRACTICE;
 
@@ -81,6 +82,20 @@ static UNLIKE_VOLTS: Check = Check {
         )
     },
 };
+static DIFFER: Check = Check {
+    id: "vehicle-volts-differ",
+    safety: true,
+    say: |f| {
+        let (battery, other, own, others) = (f.name(0), f.name(1), rated(f.n(0)), rated(f.n(1)));
+        let what = match f.name(2) {
+            "" => format!("{other}, which charges it, is one of {others} V"),
+            low => format!("alternator low of {other} is {low} V, that of a vehicle of {others} V"),
+        };
+        format!(
+            "{battery} is a battery of {own} V, and {what}: one of the two is not so, and each is reckoned with as entered"
+        )
+    },
+};
 static AHEAD_OF_TOW: Check = Check {
     id: "line-ahead-of-tow",
     safety: false,
@@ -117,8 +132,7 @@ fn unlike(w: &Work<'_>, out: &mut Gathered) {
         };
         let runs: Vec<&str> = way.iter().filter_map(|i| plan.runs.get(*i)).map(|r| r.id.as_str()).collect();
         let names = [first.id.to_string(), other.id.to_string(), runs.join(", "), one.kind().into(), two.kind().into()];
-        let volts = |own: &StartBattery<'_>| own.twelves.round().max(1.0) * 12.0;
-        let numbers = [volts(&one), volts(&two)];
+        let numbers = [system_v(one.twelves), system_v(two.twelves)];
         if (numbers[0] - numbers[1]).abs() > 1e-9 {
             let found = Finding::new(&UNLIKE_VOLTS, Level::Stop, subject(), &numbers, &COMMON_PRACTICE);
             out.take(&UNLIKE_VOLTS, subject, Ok(Some(found.named(names.clone()))));
@@ -133,6 +147,44 @@ fn unlike(w: &Work<'_>, out: &mut Gathered) {
         let found = Finding::new(&UNLIKE, level, subject(), &[], &COMMON_PRACTICE);
         out.take(&UNLIKE, subject, Ok(Some(found.named(names))));
     }
+}
+
+/// A start battery whose volts are entered, and those of what charges it or is fed from it: the low volts of each DC-DC charger's
+/// line that it is on, and what its alternator is made for.
+///
+/// Source: Kirchhoff's voltage law: all on one line stand at the same volts.
+fn differ(w: &Work<'_>, out: &mut Gathered) {
+    let (plan, c) = (w.context.plan, w.context);
+    for (i, device) in start_batteries(plan).filter(|(_, d)| d.unit_v.is_some() || d.ratings.volts_dc_v.is_some()) {
+        let subject = || FieldPath::new(format!("devices.{}", device.id));
+        let Some(own_v) = StartBattery::of(c, i).ok().filter(|own| own.is_told).map(|own| system_v(own.twelves)) else {
+            continue;
+        };
+        let on_it = |run: &usize| {
+            let ends = c.circuit.links.get(*run).map(|l| [l.from, l.to]);
+            ends.is_some_and(|ends| ends.contains(&Some(Node::Device(i))))
+        };
+        let lines = plan.chargers.iter().enumerate().filter(|(_, ch)| ch.state.stays());
+        let low = lines.filter_map(|(j, ch)| {
+            let low_v = ch.alternator_low_v.as_ref()?.known()?.0;
+            let is_its = whole_line(c, j).iter().any(on_it);
+            is_its.then(|| (system_of(low_v) * 12.0, ch.id.to_string(), rated(low_v)))
+        });
+        let made = c.circuit.alternators_of(plan, i).filter_map(|j| {
+            let device = plan.devices.get(j)?;
+            let volts = device.ratings.volts_dc_v.as_ref()?.known()?.0;
+            Some((system_of(volts) * 12.0, device.id.to_string(), String::new()))
+        });
+        if let Some((volts, id, low)) = low.chain(made).find(|(volts, ..)| (volts - own_v).abs() > 1e-9) {
+            let found = Finding::new(&DIFFER, Level::Stop, subject(), &[own_v, volts], &COMMON_PRACTICE);
+            out.take(&DIFFER, subject, Ok(Some(found.named([device.id.to_string(), id, low]))));
+        }
+    }
+}
+
+/// Volts of a battery's system.
+fn system_v(twelves: f64) -> f64 {
+    twelves.round().max(1.0) * 12.0
 }
 
 /// DC-DC chargers on a tow connector whose vehicle is not drawn, with nothing entered of what stands there.
@@ -180,6 +232,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&CHARGES, subject, Ok(Some(found.named(names))));
     }
     unlike(w, out);
+    differ(w, out);
     let mut batteries: Vec<usize> = circuit.on_vehicle.iter().map(|(_, battery)| *battery).collect();
     batteries.dedup();
     for battery in batteries {

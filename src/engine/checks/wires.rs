@@ -2,17 +2,16 @@
 
 use crate::engine::Work;
 use crate::engine::capacity::{copper_clad, leg_capacities, other_basis, ratings, terminals, without_column};
-use crate::engine::circuit::{Node, PathKind, Role, Way};
+use crate::engine::circuit::{Node, PathKind, Role, Way, name_of};
 use crate::engine::context::{Context, at};
 use crate::engine::cures::{LEAST_M, LEAST_SHARE, NEAREST_M};
-use crate::engine::dc_lines::{Shared, dc_line};
+use crate::engine::dc_lines::{Shared, ahead, dc_line, twelves};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::{is_of_starter, wants_fuse};
-use crate::engine::resistance::{conductors_ohm, fittings_ohm, gauge_of, leg_path, legs, length_m};
+use crate::engine::resistance::{conductors_ohm, fittings_ohm, fuses, gauge_of, leg_path, legs, length_m};
 use crate::engine::runs::{Found, PathDrop, Warmth, current_on, end_id, ohm_at, path_of};
 use crate::engine::sizing::make::{Make, made_of, takes};
-use crate::engine::vehicle::is_24_v;
 use crate::plan::power::ChargerKind;
 use crate::plan::sources::SHEET;
 use crate::plan::{FieldPath, Figure, Known, Ratings, Run, State};
@@ -99,15 +98,16 @@ static NO_COLUMN: Check = Check {
         )
     },
 };
-static SHARED: Check = Check {
+pub(super) static SHARED: Check = Check {
     id: "parallel-too-thin",
     safety: true,
     say: |f| {
+        let what = match f.name(1) {
+            "" => f.name(0).to_string(),
+            leg => format!("{} leg {leg}", f.name(0)),
+        };
         format!(
-            "{} leg {}: conductors of {:.1} mm2, thinner than {} mm2 (1/0 AWG is 53.5 mm2), share no current safely; counted \
-             as one",
-            f.name(0),
-            f.name(1),
+            "{what}: conductors of {:.1} mm2, thinner than {} mm2 (1/0 AWG is 53.5 mm2), share no current safely; counted as one",
             f.n(0),
             f.n(1)
         )
@@ -152,9 +152,10 @@ static DROP: Check = Check {
             _ => String::new(),
         };
         format!(
-            "{}: {:.2} V lost on the way, {pct} % of {:.1} V, {over} {target} %{}; {} has the most of it{wireless}",
+            "{}: {:.2} V lost on the way{}, {pct} % of {:.1} V, {over} {target} %{}; {} has the most of it{wireless}",
             f.name(0),
             f.n(1),
+            f.name(4),
             f.n(2),
             f.name(2),
             f.name(1)
@@ -221,9 +222,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             out.wait(leg_path(run, leg, "zone"));
         }
         let is_starter = is_of_starter(w.context, i);
+        // A fuse that is put there makes the lead the technician's own work: it is judged with it.
+        let is_makers = link.role == Role::StartLead
+            && !wants_fuse(w.context, i)
+            && fuses(run).all(|fuse| fuse.state == State::Existing);
         match said_once(link.joined, below(w, i, run, f, link.role)) {
             // Original equipment, as its fuse is.
-            Ok(Some(below)) if is_starter || (link.role == Role::StartLead && !wants_fuse(w.context, i)) => {
+            Ok(Some(below)) if is_starter || is_makers => {
                 let numbers = [below.n(0), below.n(1)];
                 let note = Finding::new(&MAKERS, Level::Note, path(), &numbers, &COMMON_PRACTICE);
                 let note = note.named([run.id.as_str(), if is_starter { STARTER } else { "" }]);
@@ -483,9 +488,22 @@ fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -
         if matches!(way.kind, PathKind::CriticalLoad | PathKind::OtherLoad) { &ABYC_DROP } else { &COMMON_PRACTICE };
     let end = end_id(w.context.plan, way.end);
     let mend = super::measured::said(w, way);
-    let names = [end.map_or("BK", |i| i.as_str()), run.id.as_str(), whose_target(way.kind), &mend];
+    let from = from_battery(w, way);
+    let names = [end.map_or("BK", |i| i.as_str()), run.id.as_str(), whose_target(way.kind), &mend, &from];
     let found = Finding::new(&DROP, Level::Caution, path_of(own), &numbers, source).named(names);
     Ok(Some(found.by_rules(target_rule(way.kind))))
+}
+
+/// Where the line of a DC-DC charger begins at a start battery, and what is drawn ahead of that to the alternator: a path is judged
+/// from a battery's posts; what the alternator's own runs lose ahead of them counts in the volts that reach the charger.
+fn from_battery(w: &Work<'_>, way: &Way) -> String {
+    let (PathKind::ChargerInput, Node::Charger(charger)) = (way.kind, way.end) else { return String::new() };
+    let near = way.runs.first().and_then(|i| w.context.circuit.links.get(*i)?.near());
+    let others = ahead(w.context, charger).iter().filter(|i| !way.runs.contains(i));
+    let ids = others.filter_map(|i| w.context.plan.runs.get(*i)).map(|r| r.id.as_str());
+    let (runs, near) = (ids.collect::<Vec<_>>().join(" and "), near.map(|n| name_of(w.context.plan, n)));
+    let on = |battery: String| format!(" from {battery} on, not counting {runs}, by which the alternator comes to it");
+    near.filter(|_| !runs.is_empty()).map_or_else(String::new, on)
 }
 
 fn target_rule(kind: PathKind) -> &'static [&'static str] {
@@ -517,7 +535,7 @@ const CUTOUT_USUAL_V: f64 = 12.0;
 fn input_low(c: &Context<'_>, index: usize, running: &Shared) -> Option<Finding> {
     let ch = c.plan.chargers.get(index).filter(|ch| ch.input_cutout_v.as_ref().is_none_or(|v| v.known().is_none()))?;
     let (volts, amps) = running.at(index)?;
-    let usual_v = CUTOUT_USUAL_V * if is_24_v(c, index) { 2.0 } else { 1.0 };
+    let usual_v = CUTOUT_USUAL_V * twelves(c, index);
     (volts < usual_v - 1e-9).then(|| {
         let subject = FieldPath::new(format!("chargers.{}", ch.id));
         let numbers = [volts, amps, usual_v];

@@ -1,7 +1,9 @@
 //! What the year says about stays, charging and loads: months counted twice or not at all, chargers that charge nothing,
 //! loads that go without.
 
+mod age;
 mod assumed;
+mod at_once;
 mod cold_bank;
 mod cutoff;
 mod near_cold;
@@ -21,7 +23,7 @@ use crate::engine::report::MonthFigures;
 use crate::engine::vehicle::on_start;
 use crate::plan::power::ChargerKind;
 use crate::plan::wiring::Supply;
-use crate::plan::{FieldPath, Figure, Inverter, Load, Missing, YesNo};
+use crate::plan::{FieldPath, Figure, Inverter, Load, Missing, Stay, YesNo};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::words::counted;
 
@@ -47,7 +49,7 @@ static TWICE: Check = Check {
 static NOWHERE: Check = Check {
     id: "months-without-stay",
     safety: false,
-    say: |f| format!("no stay in {}; the year's sums wait for one", f.name(0)),
+    say: |f| format!("no stay in {}; the year's sums wait for one; {}", f.name(0), f.name(1)),
 };
 static NO_RUN: Check = Check {
     id: "charger-without-run",
@@ -184,6 +186,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     take(out, &near_cold::NEAR, bank, near_cold::near(w));
     take(out, &cold_bank::COLDER, bank, cold_bank::colder(w));
     take(out, &SHORT, bank, short(w));
+    out.take(&age::AGED, || "bank.age_years".into(), age::aged(w));
     assumed::all(w, out);
     cutoff::all(w, out);
     start::all(w, out);
@@ -227,8 +230,22 @@ fn nowhere(w: &Work<'_>) -> Option<Finding> {
     let none: Vec<usize> = (0..12).filter(|m| !stays.iter().any(|s| s.months.has(*m))).collect();
     (!stays.is_empty() && !none.is_empty()).then(|| {
         Finding::new(&NOWHERE, Level::Note, "stays".into(), &[none.len() as f64], &COMMON_PRACTICE)
-            .named([named(none.iter().copied())])
+            .named([named(none.iter().copied()), begins(stays)])
     })
+}
+
+/// What is in the bank where a stay follows a month without one: nobody knows, and the year has to begin with something.
+fn begins(stays: &[Stay]) -> String {
+    let has = |m: usize| stays.iter().any(|s| s.months.has(m));
+    let name = |m: usize| MONTHS.get(m).copied().unwrap_or_default();
+    let begin = (0..12).filter(|m| has(*m) && !has((m + 11) % 12)).map(|m| {
+        // December runs once before the year, uncounted, where somebody is there.
+        match (0..m).rev().find(|m| has(*m)).or(has(11).then_some(11)) {
+            Some(before) => format!("{} begins with what is in the bank when {} ends", name(m), name(before)),
+            None => format!("{} begins with a full bank, which is among what serves its loads", name(m)),
+        }
+    });
+    begin.collect::<Vec<_>>().join(", ")
 }
 
 /// A charger that some stay would run, with nothing drawn between it and the bank.

@@ -195,6 +195,24 @@ impl Circuit {
         self.way(Node::Device(a), usize::MAX, |n| n == Node::Device(b), on_bank_side)
     }
 
+    /// The alternators that charge a start battery, by wire, relays and switches alone.
+    pub fn alternators_of<'a>(&'a self, plan: &'a Plan, battery: usize) -> impl Iterator<Item = usize> + 'a {
+        let may = |role: Role| on_bank_side(role) || matches!(role, Role::ChargerInput | Role::StartLead);
+        let is_one = |i: &usize| {
+            let stays = plan.devices.get(*i).is_some_and(|d| d.state.stays());
+            stays && device_kind(plan, Node::Device(*i)) == Some(DeviceKind::Alternator)
+        };
+        let crosses = |n: Node| match device_kind(plan, n) {
+            Some(DeviceKind::StartBattery) => true,
+            Some(DeviceKind::Converter) => false,
+            _ => !self.is_end(n),
+        };
+        let reaches = move |i: &usize| {
+            self.search(Node::Device(battery), usize::MAX, |n| n == Node::Device(*i), may, crosses).is_some()
+        };
+        (0..plan.devices.len()).filter(is_one).filter(reaches)
+    }
+
     /// Whether what charges a start battery comes to the bank all the same: by a DC-DC charger on that battery's own line.
     #[must_use]
     pub fn hands_on(&self, plan: &Plan, battery: usize) -> bool {

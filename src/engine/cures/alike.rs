@@ -44,34 +44,41 @@ pub(in crate::engine) fn with(plan: &Plan, circuit: &Circuit, mut step: Step) ->
     step
 }
 
-/// The fuse that a step puts on one battery's lead which has none, on the others that have none either, each in the end that
-/// faces its battery: one with a fuse beside one without protects nothing that both feed.
+/// The fuses that a step puts at the ends of one battery's lead which have none, at those of the others that have none either: one
+/// with a fuse beside one without protects nothing that both feed.
 fn fuses_beside<'a>(plan: &'a Plan, circuit: &Circuit, step: &Step) -> Vec<(&'a str, Edit)> {
     let put = |e: &Edit| match e {
         Edit::Insert { list, .. } => {
             let segments: Vec<&str> = list.segments().collect();
             let ["runs", id, "protection"] = segments.as_slice() else { return None };
-            let index = plan.runs.iter().position(|r| r.id.as_str() == *id)?;
-            plan.runs.get(index).filter(|r| fuses(r).next().is_none()).map(|_| index)
+            plan.runs.iter().position(|r| r.id.as_str() == *id)
         }
         _ => None,
     };
-    let [index] = step.edits.iter().filter_map(put).collect::<Vec<_>>()[..] else { return Vec::new() };
-    let Some(fuse) = plan.with(step).ok().and_then(|with| fuses(with.runs.get(index)?).next().cloned()) else {
-        return Vec::new();
-    };
+    let puts: Vec<usize> = step.edits.iter().filter_map(put).collect();
+    let Some(&index) = puts.first().filter(|first| puts.iter().all(|i| i == *first)) else { return Vec::new() };
+    let (Some(was), Ok(with)) = (plan.runs.get(index), plan.with(step)) else { return Vec::new() };
+    let had = fuses(was).count();
+    let new: Vec<Protection> = with.runs.get(index).into_iter().flat_map(fuses).skip(had).cloned().collect();
     let near = |i: usize| circuit.links.get(i).is_some_and(|l| l.near_from);
-    let beside = equals(plan, circuit, index).into_iter().filter_map(|i| Some((i, plan.runs.get(i)?)));
-    let bare = beside.filter(|(_, run)| fuses(run).next().is_none() && !is_out(step, run));
-    let of = |(i, run): (usize, &'a Run)| {
-        let end = if fuse.at == FuseAt::From { FuseAt::To } else { FuseAt::From };
-        let at = if near(i) == near(index) { fuse.at } else { end };
-        let own = Protection { id: Protection::default().id, at, ..fuse.clone() };
-        let list = ListPath::new(format!("runs.{}.protection", run.id));
-        let after = run.protection.last().map(|p| p.id.clone());
-        (run.id.as_str(), Edit::Insert { list, after, item: item_text(&own) })
-    };
-    bare.map(of).collect()
+    let mut all = Vec::new();
+    for i in equals(plan, circuit, index) {
+        let Some(run) = plan.runs.get(i).filter(|run| fuses(run).count() == had && !is_out(step, run)) else {
+            continue;
+        };
+        for fuse in &new {
+            let other = if fuse.at == FuseAt::From { FuseAt::To } else { FuseAt::From };
+            let at = if near(i) == near(index) { fuse.at } else { other };
+            if fuses(run).any(|f| f.at == at) {
+                continue;
+            }
+            let own = Protection { id: Protection::default().id, at, ..fuse.clone() };
+            let list = ListPath::new(format!("runs.{}.protection", run.id));
+            let after = run.protection.last().map(|p| p.id.clone());
+            all.push((run.id.as_str(), Edit::Insert { list, after, item: item_text(&own) }));
+        }
+    }
+    all
 }
 
 /// Whether an edit takes a leg out of its run: one battery's lead may go without the others.

@@ -1,14 +1,15 @@
 //! What a step brings to light: runs behind one without a fuse, once that one has its own and what it lets through is held
 //! against their wire - a step that puts it brings theirs along - and what stands too high in the stays' own cold.
 
-use crate::engine::circuit::Circuit;
+use crate::engine::circuit::{Circuit, Role};
 use crate::engine::report::Report;
 use crate::engine::resistance::fuses;
 use crate::engine::{Engine, Finding, Level};
-use crate::plan::{FieldPath, Plan, Step};
+use crate::plan::wiring::FuseAt;
+use crate::plan::{FieldPath, Known, Plan, Step};
 use crate::stock::Stock;
 
-use super::{UNFUSED, fuse_edits};
+use super::{UNFUSED, ends_without, fuse_edits, put};
 
 /// Most runs that get a fuse beside the one that a step is about. Source: our own choice; more is no longer one step.
 const MOST: usize = 4;
@@ -23,15 +24,20 @@ pub(super) fn with_fuses(
 ) -> (Step, Plan, Report) {
     for _ in 0..MOST {
         let new = own.findings.iter().filter(|f| f.level == Level::Stop && unmasked(f, bare) && !before.says(f));
-        let put = new.filter_map(|f| {
+        let more = new.filter_map(|f| {
             let i = after.runs.iter().position(|r| f.run() == Some(r.id.as_str()))?;
             let (run, fuse) = (after.runs.get(i)?, own.runs.get(i)?.proposed.as_ref()?);
-            fuses(run)
-                .next()
-                .is_none()
-                .then(|| (format!("; {} fuse {} A {}", run.id, fuse.amps.0, fuse.family), fuse_edits(run, fuse)))
+            let edits = match fuses(run).next() {
+                None => fuse_edits(run, fuse),
+                Some(_) if fuse.looped => {
+                    let like = |at: &FuseAt| put(run, *at, Known::Is(fuse.family), Known::Is(fuse.amps));
+                    ends_without(run, f).iter().map(like).collect()
+                }
+                Some(_) => return None,
+            };
+            Some((format!("; {} fuse {} A {}", run.id, fuse.amps.0, fuse.family), edits))
         });
-        let Some((said, edits)) = put.take(1).next() else { break };
+        let Some((said, edits)) = more.take(1).next() else { break };
         let mut more = step.clone();
         more.name.push_str(&said);
         more.edits.extend(edits);
@@ -73,6 +79,19 @@ pub(super) fn bare_behind(plan: &Plan, circuit: &Circuit, finding: &Finding) -> 
     let behind = plan.runs.iter().zip(&circuit.links);
     let behind = behind.filter(|(r, l)| index.is_some_and(|i| l.upstream.contains(&i)) && fuses(r).next().is_none());
     behind.map(|(r, _)| FieldPath::new(format!("runs.{}", r.id))).collect()
+}
+
+/// Where a finding says that a run on a loop lacks a fuse, all runs on loops and behind them: for want of it what those lack goes
+/// unsaid.
+pub(super) fn beside(plan: &Plan, circuit: &Circuit, finding: &Finding) -> Vec<FieldPath> {
+    let looped = |i: &usize| circuit.links.get(*i).is_some_and(|l| l.looped && l.role != Role::Array);
+    let index = plan.runs.iter().position(|r| finding.run() == Some(r.id.as_str()));
+    if finding.check.id != UNFUSED || !index.as_ref().is_some_and(looped) {
+        return Vec::new();
+    }
+    let fed = |i: &usize| looped(i) || circuit.links.get(*i).is_some_and(|l| l.upstream.iter().any(looped));
+    let all = plan.runs.iter().enumerate().filter(|(i, _)| fed(i));
+    all.map(|(_, r)| FieldPath::new(format!("runs.{}", r.id))).collect()
 }
 
 /// Whether a finding says that an end has no fuse, and nothing ahead of it either: no copper mends that.

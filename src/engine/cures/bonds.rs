@@ -13,6 +13,8 @@ use crate::engine::{Engine, Level};
 use crate::plan::{Plan, Run, Step};
 use crate::stock::Stock;
 
+use super::bought;
+
 /// Most gauges that a negative is made thicker by. Source: our own choice, more than any system has.
 const MOST_GAUGES: usize = 24;
 
@@ -61,7 +63,7 @@ fn along(plan: &Plan, step: &Step, before: &Report, after: &Report) -> Option<St
         more.edits.extend(make_edits(run, make, true));
         more.name.push_str(&format!("; {} {make}", run.id));
     }
-    (more != *step).then_some(more)
+    (more != *step).then(|| bought::wire(plan, more))
 }
 
 /// A step that lets more come back by a negative drawn by itself than that carries, or more through behind its fuse to a run
@@ -111,6 +113,7 @@ fn carried(
             made.retain(|(id, _)| *id != run.id.as_str());
             made.push((run.id.to_string(), make));
         }
+        more = bought::wire(plan, more);
     }
     for (run, make) in &made {
         more.name.push_str(&format!("; {run} {make}"));

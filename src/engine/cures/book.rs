@@ -232,7 +232,7 @@ fn plain_fuse(run: &Run, index: usize, fuse: &str, before: &Report) -> Option<St
 
 /// A splice in the place of a breaker that closes by itself: where a run on it has a fuse, that stays; else the one that
 /// the run wants comes with it.
-fn no_breaker(plan: &Plan, device: &str, before: &Report) -> Vec<Step> {
+pub(super) fn no_breaker(plan: &Plan, device: &str, before: &Report) -> Vec<Step> {
     let Some(edits) = splice_edits(plan, device) else { return Vec::new() };
     let ends_on = |r: &Run| [&r.from, &r.to].into_iter().any(|k| k.known().is_some_and(|id| id.as_str() == device));
     let on: Vec<(usize, &Run)> = plan.runs.iter().enumerate().filter(|(_, r)| ends_on(r)).collect();

@@ -1,10 +1,10 @@
 //! What is there already is not rated otherwise on paper: another fuse or device in its place is bought, and said to be so.
 
-use crate::engine::resistance::fuse_path;
+use crate::engine::resistance::{fuse_path, leg_path};
 use crate::plan::field::Record;
 use crate::plan::wiring::{Protection, Resets};
-use crate::plan::{Edit, FieldPath, Known, Plan, Run, State, Step, Value};
-use crate::standards::kinds::FuseFamily;
+use crate::plan::{Edit, FieldPath, Known, Leg, Plan, Run, State, Step, Value};
+use crate::standards::kinds::{FuseFamily, Metal};
 
 /// What a fuse or a device is made for: another value is another one.
 const MADE_FOR: [&str; 4] = ["family", "amps_a", "volts_dc_v", "interrupt_a"];
@@ -39,8 +39,72 @@ pub(in crate::engine) fn with(run: &Run, fuse: &Protection, edits: &[Edit]) -> V
     more
 }
 
+/// Insulation of new wire where no other is drawn. Source: common practice, from memory: battery and boat cable of SAE J1127
+/// and UL 1426 is sold for 105 C.
+const NEW_WIRE_C: f64 = 105.0;
+
+/// Insulation that most of a plan's new legs have, of several the highest.
+fn usual_c(plan: &Plan) -> f64 {
+    let new = plan.runs.iter().flat_map(|r| &r.legs).filter(|l| l.state == State::New);
+    let all: Vec<f64> = new.filter_map(|l| Some(l.insulation_c.known()?.0)).collect();
+    let times = |c: &f64| all.iter().filter(|x| *x == c).count();
+    let usual = all.iter().max_by(|a, b| times(a).cmp(&times(b)).then(a.total_cmp(b)));
+    usual.copied().unwrap_or(NEW_WIRE_C)
+}
+
+/// Whether a leg is of other wire than it was known to be: more of the same lies there beside what did.
+fn is_relaid((was, old): (&Run, &Leg), (now, new): (&Run, &Leg)) -> bool {
+    let gauge = |run: &Run, leg: &Leg| leg.gauge.as_ref().unwrap_or(&run.gauge).known().copied();
+    let jacket = |leg: &Leg| leg.insulation_c.known().copied();
+    let other_gauge = gauge(was, old).is_some_and(|g| gauge(now, new) != Some(g));
+    let other_jacket = jacket(old).is_some_and(|c| jacket(new) != Some(c));
+    other_gauge || other_jacket || old.metal != new.metal || old.per_pole != new.per_pole
+}
+
+/// A step with what it lays in the place of other wire as the plan's new wire is: bought, of plain copper, in the insulation
+/// that is usual there or a higher one that the old wire had.
+pub(super) fn wire(plan: &Plan, mut step: Step) -> Step {
+    let Ok(with) = plan.with(&step) else { return step };
+    let mut more = Vec::new();
+    for now in &with.runs {
+        let Some(was) = plan.runs.iter().find(|r| r.id == now.id && *r != now) else { continue };
+        for new in now.legs.iter().filter(|l| l.state.stays()) {
+            let Some(old) = was.legs.iter().find(|l| l.id == new.id) else { continue };
+            if !is_relaid((was, old), (now, new)) {
+                continue;
+            }
+            let set = |field: &str, to: Value| Edit::Set { at: leg_path(now, new, field), to };
+            if new.metal == Metal::CopperClad {
+                more.push(set("metal", Value::Word(Metal::Plain.word())));
+            }
+            if old.state == State::Existing && new.state == State::Existing {
+                more.push(set("state", Value::Word(State::New.word())));
+                let least = new.insulation_c.known().map_or(0.0, |c| c.0);
+                let jacket = usual_c(plan).max(least);
+                if old.insulation_c == new.insulation_c && jacket > least {
+                    more.push(set("insulation_c", Value::Number(jacket)));
+                }
+            }
+        }
+    }
+    step.edits.extend(more);
+    step
+}
+
+/// The runs some of whose wire a step lays anew in the place of what is there.
+pub(super) fn relaid(plan: &Plan, step: &Step) -> Vec<String> {
+    let Ok(with) = plan.with(step) else { return Vec::new() };
+    let there = |run: &Run, leg: &Leg| run.legs.iter().any(|l| l.id == leg.id && l.state == State::Existing);
+    let is = |now: &&Run| {
+        let was = plan.runs.iter().find(|r| r.id == now.id);
+        was.is_some_and(|was| now.legs.iter().any(|l| l.state == State::New && there(was, l)))
+    };
+    with.runs.iter().filter(is).map(|run| run.id.to_string()).collect()
+}
+
 /// A step with what it exchanges bought new, and with words for what that is in the place of.
-pub(super) fn step(plan: &Plan, mut step: Step) -> Step {
+pub(super) fn step(plan: &Plan, step: Step) -> Step {
+    let mut step = wire(plan, step);
     let mut places: Vec<String> = Vec::new();
     let mut more = Vec::new();
     for run in &plan.runs {

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 134] = [
+const CURABLE: [&str; 136] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -20,6 +20,7 @@ const CURABLE: [&str; 134] = [
     "batteries-joined-twice",
     "batteries-unlike-volts",
     "battery-does-not-fit",
+    "battery-lead-fed-by-others",
     "battery-link-below-current",
     "bond-missing",
     "bond-small",
@@ -84,6 +85,7 @@ const CURABLE: [&str; 134] = [
     "load-drawn-on-dc",
     "load-without-run",
     "load-without-supply",
+    "loads-below-cut-off",
     "loads-over-inverter",
     "lug-not-usual",
     "medical-not-served",

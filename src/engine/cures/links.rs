@@ -2,12 +2,15 @@
 //! is drawn as a run entered where it counts.
 
 use crate::engine::checks::rule_value_of;
+use crate::engine::circuit::Circuit;
 use crate::engine::finding::Finding;
 use crate::engine::resistance::{legs, length_m};
 use crate::plan::entry::{self, Units};
 use crate::plan::power::Joined;
 use crate::plan::{Edit, FieldPath, Known, Plan, Run, Step, Value};
 use crate::standards::conductor::{Gauge, area_mm2};
+
+use super::alike;
 
 fn set(field: &str, to: Value) -> Edit {
     Edit::Set { at: FieldPath::from("bank").join(field), to }
@@ -20,7 +23,7 @@ pub(super) fn steps(plan: &Plan, finding: &Finding) -> Vec<Step> {
             let edit = set("joined", Value::Word(Joined::Leads.word()));
             vec![Step::one("batteries: joined by the leads that are drawn, without links", edit)]
         }
-        "battery-link-below-current" => thicker(plan, None),
+        "battery-link-below-current" | "parallel-too-thin" => thicker(plan, None),
         _ => evener(plan),
     }
 }
@@ -50,7 +53,11 @@ const LIMITS: [&str; 4] =
 
 /// The steps for a finding, ahead of them what brings batteries nearer to even parts, where it is a limit of theirs.
 pub(super) fn before(plan: &Plan, finding: &Finding, steps: Vec<Step>) -> Vec<Step> {
-    if LIMITS.contains(&finding.check.id) { evener(plan).into_iter().chain(steps).collect() } else { steps }
+    if !LIMITS.contains(&finding.check.id) {
+        return steps;
+    }
+    let leads = alike::leads(plan, &Circuit::of(plan).0);
+    leads.into_iter().chain(evener(plan)).chain(steps).collect()
 }
 
 /// Links of every thicker gauge that the posts are known to take, then of two cables, where those may share; beside a step.
@@ -66,12 +73,20 @@ fn thicker(plan: &Plan, beside: Option<&Step>) -> Vec<Step> {
         }
         None => Step { name, edits },
     };
-    let single = gauge.ladder().filter(|g| *g > gauge).filter(fits);
-    let one = single.map(|g| with(format!("bank links thicker: {g}"), vec![set("link_gauge", Value::Gauge(g))]));
     let each = bank.links_each.as_ref().and_then(Known::known).map_or(1.0, |n| n.0);
     let least_mm2 = rule_value_of(plan, "parallel-least-mm2");
-    let may_share = |g: &Gauge| each < 2.0 && area_mm2(*g) >= least_mm2 - 1e-9;
-    let double = gauge.ladder().filter(|g| *g >= gauge).filter(fits).filter(may_share);
+    let enough = |g: &Gauge| area_mm2(*g) >= least_mm2 - 1e-9;
+    // Of cables that may not share one counts: a single one takes their place.
+    let was_thin = each > 1.0 && !enough(&gauge);
+    let single = gauge.ladder().filter(|g| *g > gauge || was_thin && *g == gauge).filter(fits);
+    let one = single.map(|g| {
+        if each > 1.0 && !enough(&g) {
+            let edits = vec![set("link_gauge", Value::Gauge(g)), set("links_each", Value::Nothing)];
+            return with(format!("bank links of one cable: {g}"), edits);
+        }
+        with(format!("bank links thicker: {g}"), vec![set("link_gauge", Value::Gauge(g))])
+    });
+    let double = gauge.ladder().filter(|g| *g >= gauge).filter(fits).filter(|g| each < 2.0 && enough(g));
     let two = double.map(|g| {
         let edits = vec![set("link_gauge", Value::Gauge(g)), set("links_each", Value::Number(2.0))];
         with(format!("bank links of two cables: 2 x {g}, where the posts take both lugs"), edits)

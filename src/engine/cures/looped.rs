@@ -10,10 +10,19 @@ use crate::plan::{Edit, Id, Known, Run, Step, Value};
 
 use super::{NEAR_M, UNFUSED, fuse_edits, put, rated_edits};
 
-/// Whether a finding is about a fuse that an end of a run on a loop lacks.
-pub(super) fn is_about_end(circuit: &Circuit, index: usize, finding: &Finding) -> bool {
-    let looped = circuit.links.get(index).is_some_and(|l| l.looped && l.role != Role::Array);
-    looped && circuit.own_way_of(index).is_none() && matches!(finding.check.id, UNFUSED | "fuse-far-from-source")
+const FAR: &str = "fuse-far-from-source";
+const FED_BY_OTHERS: &str = "battery-lead-fed-by-others";
+
+/// Whether a finding is about a fuse that an end of a run that is fed from both lacks: of one on a loop either, of a battery's own
+/// lead the one where the batteries meet.
+pub(super) fn is_about_end(circuit: &Circuit, index: usize, run: &Run, finding: &Finding) -> bool {
+    let Some(link) = circuit.links.get(index).filter(|l| l.looped && l.role != Role::Array) else { return false };
+    let far = if link.near_from { FuseAt::To } else { FuseAt::From };
+    let is_end = match circuit.own_way_of(index) {
+        Some(_) => finding.check.id != FAR && ends_without(run, finding).contains(&far),
+        None => true,
+    };
+    is_end && [UNFUSED, FAR, FED_BY_OTHERS].contains(&finding.check.id)
 }
 
 /// The ends of a run that a finding says have no fuse.
@@ -43,7 +52,7 @@ pub(super) fn steps(run: &Run, finding: &Finding, proposed: Option<&Proposed>) -
         named(format!("{} A {}", p.amps.0, p.family), edits.collect())
     };
     let mut all = Vec::new();
-    if finding.check.id != UNFUSED {
+    if finding.check.id == FAR {
         let only = fuses(run).next().filter(|_| fuses(run).nth(1).is_none());
         all.extend(only.zip(ends.first()).map(|(fuse, at)| moved(run, fuse, *at, None)));
         let other = only.zip(ends.first()).zip(proposed);

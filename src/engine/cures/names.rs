@@ -73,6 +73,14 @@ fn apart(a: &str, b: &str) -> usize {
     row.last().copied().unwrap_or(0)
 }
 
+/// Names the runs whose wire is laid anew in the place of what is there.
+pub(super) fn say_new_wire(plan: &Plan, step: &mut Step) {
+    let runs = super::bought::relaid(plan, step);
+    if !runs.is_empty() {
+        step.name.push_str(&format!("; new wire in {}", runs.join(", ")));
+    }
+}
+
 /// Names what was taken for want of an answer of a run that a step puts a gauge or a fuse on.
 pub(super) fn say_taken(plan: &Plan, step: &mut Step) {
     let about = |run: &Run| {

@@ -16,7 +16,7 @@ use crate::plan::{Edit, FieldPath, Id, Known, Run, Step, Value};
 use crate::standards::conductor::{Gauge, area_mm2};
 use crate::units::{METRES_PER_FOOT, Number};
 
-use super::path::has_a_place;
+use super::path::{LEAST_MOVE_M, has_a_place};
 
 /// Shortest wire that is offered, m: nearer than this such a device rarely stands.
 /// Source: common practice, 2 ft.
@@ -42,16 +42,17 @@ pub(super) fn step(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge, befor
     let mut all: Vec<Make> = makes(c, index).into_iter().filter(|m| takes(c, index, *m).may()).collect();
     all.retain(|m| m.area_mm2() > now.area_mm2() - 1e-9);
     all.arrange_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
+    let tick = if c.plan.job.length_unit == LengthUnit::Feet { METRES_PER_FOOT / 4.0 } else { 0.05 };
     let length = |m: &Make| {
         let thicker = m.area_mm2() / now.area_mm2().max(1e-9);
         let at_c = air_c.min(wire_c) + (wire_c - air_c).max(0.0) / thicker;
         let exact = long_m * may_v * thicker / wire_v(at_c)?.max(1e-9);
-        let tick = if c.plan.job.length_unit == LengthUnit::Feet { METRES_PER_FOOT / 4.0 } else { 0.05 };
-        Some((exact / tick).floor() * tick)
+        // It is moved by a step that is worth it, or further than its drop asks for.
+        Some((exact.min(long_m - LEAST_MOVE_M) / tick).floor() * tick)
     };
     let (make, short_m) = all.iter().filter_map(|m| Some((*m, length(m)?))).find(|(_, m)| *m >= LEAST_M)?;
     let far_fuse = run.protection.iter().any(|f| f.distance_m.known().is_some_and(|d| d.0 > short_m));
-    if short_m >= long_m - 1e-6 || far_fuse || run.measured_ohm.is_some() {
+    if far_fuse || run.measured_ohm.is_some() {
         return None;
     }
     let mut edits = if make == now { Vec::new() } else { make_edits(run, make, true) };

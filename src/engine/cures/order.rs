@@ -7,7 +7,7 @@ use crate::engine::report::Report;
 use crate::plan::{Edit, Plan, Step, Value};
 use crate::stock::Stock;
 
-use super::{controller, kept, settings};
+use super::{controller, kept, settings, wire};
 
 /// How near at hand a step is: what a technician does first comes first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -62,6 +62,10 @@ pub(super) fn is_needless(finding: &Finding, offered: &[Step], step: &Step) -> b
     }
     if step.name.starts_with("bank leads at opposite corners and ") {
         return has("bank leads at opposite corners".into());
+    }
+    // Cooler air for wire that is too thin, where thicker wire or another fuse does; for air that is too hot it is the cure.
+    if wire::is_out_of_heat(step) && offered.iter().any(|s| !wire::is_out_of_heat(s)) {
+        return true;
     }
     step.name.starts_with("larger fuses: ") && offered.iter().any(|s| s.name.contains(" fuse: "))
 }

@@ -7,7 +7,7 @@ use crate::engine::currents::Terminals;
 use crate::engine::report::Report;
 use crate::engine::resistance::{conductors_ohm, fuse_path, fuses, leg_path, legs, length_m};
 use crate::engine::rule::Rules;
-use crate::engine::runs;
+use crate::engine::runs::{self, current_on};
 use crate::engine::sizing::make::{Make, made_of, makes, takes};
 use crate::engine::sizing::make_edits;
 use crate::engine::{Engine, Finding, Level};
@@ -17,7 +17,7 @@ use crate::standards::fuse::{ratings, resistance_ohm, smallest_at_least};
 use crate::stock::Stock;
 
 use super::larger::{self, MOST_LARGER};
-use super::{book, fuse_edits, is_there, nearer};
+use super::{book, bought, fuse_edits, is_there, nearer};
 
 /// Least share of their length that runs are offered to be cut to. Source: our own choice; less is another place for
 /// everything.
@@ -43,6 +43,7 @@ pub(in crate::engine) fn way_of<'a>(c: &'a Context<'_>, finding: &Finding) -> Op
 /// What the runs of a way can be made of with more copper than they have, least first; none for a run that keeps its
 /// wire: measured, or of no known gauge.
 fn choices<'a>(c: &'a Context<'_>, way: &Way) -> Vec<(usize, &'a Run, Make, Vec<Make>)> {
+    let lose = losers(c, way);
     let of = |i: &usize| {
         let run = c.plan.runs.get(*i).filter(|r| r.measured_ohm.is_none())?;
         let now = made_of(run)?;
@@ -51,7 +52,25 @@ fn choices<'a>(c: &'a Context<'_>, way: &Way) -> Vec<(usize, &'a Run, Make, Vec<
         more.arrange_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
         Some((*i, run, now, more))
     };
-    way.runs.iter().filter_map(of).collect()
+    way.runs.iter().filter(|i| lose.contains(i)).filter_map(of).collect()
+}
+
+/// Share of what a path loses under which a run is no part of the matter; on a path of many runs half of what each has on
+/// the mean. Source: our own choice.
+const NEGLIGIBLE: f64 = 0.1;
+
+/// The runs of a way whose wire loses a part of its drop that is worth mending; all of them where that is not known.
+///
+/// Source: Ohm's law, each run at what the way brings over it.
+fn losers(c: &Context<'_>, way: &Way) -> Vec<usize> {
+    let found = runs::find(c, &Terminals::of(c));
+    let amps = |i: usize| current_on(way, &found, i).ok();
+    let wire_v = |i: usize| Some(amps(i)? * conductors_ohm(c, c.plan.runs.get(i)?, 20.0).ok()?);
+    let whole_v = |i: usize| Some(amps(i)? * found.get(i)?.at_drop.as_ref().ok()?.ohm);
+    let all_v: Option<f64> = way.runs.iter().map(|i| whole_v(*i)).sum();
+    let Some(all_v) = all_v else { return way.runs.clone() };
+    let least = NEGLIGIBLE.min(0.5 / way.runs.len().max(1) as f64) * all_v;
+    way.runs.iter().copied().filter(|i| wire_v(*i).is_none_or(|v| v >= least)).collect()
 }
 
 /// The thinnest copper for all runs of the way that mends it, each with the fuse it wants then; where none does, the
@@ -99,8 +118,15 @@ fn with_larger(
         }
         last = step;
     }
-    let step = shorter(engine, c, stock, way, finding, &last).ok().filter(|_| !last.edits.is_empty())?;
-    Some(fused(engine, c, stock, before, step))
+    let (share, shortest) = shorter(engine, c, stock, (way, finding), &last).ok().filter(|_| !last.edits.is_empty())?;
+    for picked in levels(&choices) {
+        let Some(step) = larger::beside(engine, c, stock, way, &thick(c, &none, &picked)) else { continue };
+        let cut = cut_to(c, way, share, &step)?.step;
+        if gone(engine, c, stock, finding, &cut) {
+            return Some(fused(engine, c, stock, before, cut));
+        }
+    }
+    Some(fused(engine, c, stock, before, shortest))
 }
 
 /// What the runs of a way are made of at every level of copper, each as far as its terminals take it.
@@ -133,7 +159,10 @@ pub(super) fn alone(c: &Context<'_>, finding: &Finding) -> (Vec<Step>, Vec<Step>
     let (mut kept, mut replaced) = (Vec::new(), Vec::new());
     for (i, run, now, more) in all.into_iter().take(MOST_ALONE.0) {
         if legs(run).any(|l| l.state != State::Existing) {
-            let of = |make: Make| Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) };
+            let of = |make: Make| {
+                let step = Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) };
+                bought::wire(c.plan, step)
+            };
             kept.extend(more.into_iter().take(MOST_ALONE.1).map(of));
         }
         if legs(run).any(|l| l.state == State::Existing) {
@@ -219,8 +248,15 @@ fn wires(
         last = Some(picked);
     }
     let thickest = last.map_or_else(|| base.clone(), |picked| thick(c, base, &picked));
-    let shorter = shorter(engine, c, stock, way, finding, &thickest)?;
-    Ok(vec![fused(engine, c, stock, before, shorter)])
+    let (share, shortest) = shorter(engine, c, stock, (way, finding), &thickest)?;
+    // What is moved as far may do with less copper.
+    for picked in levels(&choices) {
+        let Some(cut) = cut_to(c, way, share, &thick(c, base, &picked)) else { break };
+        if gone(engine, c, stock, finding, &cut.step) {
+            return Ok(vec![fused(engine, c, stock, before, cut.step)]);
+        }
+    }
+    Ok(vec![fused(engine, c, stock, before, shortest)])
 }
 
 /// The runs of a way in other wire, beside the fuses of a step.
@@ -234,7 +270,7 @@ fn thick(c: &Context<'_>, base: &Step, picked: &[(usize, Make)]) -> Step {
         [one] => format!("thicker: {one}{fuses}"),
         all => format!("whole way: {}{fuses}", all.join(", ")),
     };
-    Step { name, edits }
+    bought::wire(c.plan, Step { name, edits })
 }
 
 /// The step with another fuse wherever it leaves one that may not stay.
@@ -293,32 +329,40 @@ pub(super) fn meets(plan: &Plan, with: &Plan, finding: &Finding) -> bool {
     same.all(|(_, drop)| drop.pct.is_ok_and(|pct| pct <= drop.target_pct))
 }
 
-/// The runs of a way cut to the largest share of their length that mends it, beside the copper of a step; else as short as
-/// is tried.
+/// Least that something is moved for a drop's sake, m: by less the wire is no other.
+/// Source: common practice, half a foot; lengths along a route are measured no closer.
+pub(super) const LEAST_MOVE_M: f64 = 0.15;
+
+/// The runs of a way cut to the largest share of their length that mends it and moves something by a step worth it, beside the
+/// copper of a step, and that share; else as short as is tried.
 ///
 /// Source: drop is proportional to length; the share is found by trying, so that warmer wire needs no formula.
 fn shorter(
     engine: &mut Engine,
     c: &Context<'_>,
     stock: &Stock,
-    way: &Way,
-    finding: &Finding,
+    (way, finding): (&Way, &Finding),
     thick: &Step,
-) -> Result<Step, Step> {
-    let runs = lossy(c, &way.runs);
-    let battery = way.start.and_then(|i| c.plan.devices.get(i)).map(|d| d.id.as_str());
-    let first = battery.unwrap_or(if way.kind == PathKind::ChargerInput { "source" } else { "BK" });
-    let end = path_at(c.plan, way.end).map_or_else(String::new, |p| p.split_last().1.to_string());
+) -> Result<(f64, Step), Step> {
     let mut tried = thick.clone();
     let shares = (1..=15).map(|n| 1.0 - 0.05 * f64::from(n)).filter(|s| *s >= LEAST_SHARE - 1e-9);
     for share in shares {
-        let Some(cut) = Cut::of(c, &runs, share, &format!("{first} and {end} nearer"), thick) else { break };
-        if gone(engine, c, stock, finding, &cut.step) {
-            return Ok(cut.step);
+        let Some(cut) = cut_to(c, way, share, thick) else { break };
+        if cut.by_m >= LEAST_MOVE_M - 1e-9 && gone(engine, c, stock, finding, &cut.step) {
+            return Ok((share, cut.step));
         }
         tried = cut.step;
     }
     Err(tried)
+}
+
+/// The runs of a way cut to a share, beside the copper of a step.
+fn cut_to(c: &Context<'_>, way: &Way, share: f64, thick: &Step) -> Option<Cut> {
+    let runs = lossy(c, &losers(c, way));
+    let battery = way.start.and_then(|i| c.plan.devices.get(i)).map(|d| d.id.as_str());
+    let first = battery.unwrap_or(if way.kind == PathKind::ChargerInput { "source" } else { "BK" });
+    let end = path_at(c.plan, way.end).map_or_else(String::new, |p| p.split_last().1.to_string());
+    Cut::of(c, &runs, share, &format!("{first} and {end} nearer"), thick)
 }
 
 /// Runs that lose something; what hardly does stays where it is.
@@ -405,6 +449,9 @@ pub(super) fn moved(
         }
         for share in shares {
             let cut = Cut::of(c, &runs, share, &what, &wire)?;
+            if cut.by_m < LEAST_MOVE_M - 1e-9 {
+                continue;
+            }
             let Some(mut step) = mends(&cut, engine) else { continue };
             for (run, more) in nearer::longer(c, way.end, cut.by_m)? {
                 step.name.push_str(&format!(", {run} longer"));
@@ -453,7 +500,7 @@ pub(super) fn on_both_sides(
         let names: Vec<String> = wires.clone().map(|(run, make)| format!("{} {make}", run.id)).collect();
         let edits = base.edits.iter().cloned().chain(wires.flat_map(|(run, make)| make_edits(run, make, true)));
         let name = format!("{}, {}", base.name, names.join(", "));
-        (!picked.is_empty()).then(|| Step { name, edits: edits.collect() })
+        (!picked.is_empty()).then(|| bought::wire(plan, Step { name, edits: edits.collect() }))
     };
     let steps: Vec<Step> = levels.into_iter().filter_map(at_level).collect();
     steps.into_iter().map(|step| fused(engine, &c, stock, before, step)).collect()

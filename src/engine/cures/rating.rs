@@ -5,7 +5,7 @@ use crate::arrange::Arrange;
 use crate::engine::Finding;
 use crate::engine::report::{Proposed, Report, RunFigures};
 use crate::engine::resistance::{fuse_path, fuses};
-use crate::plan::wiring::{FuseAt, Resets};
+use crate::plan::wiring::{FuseAt, Resets, Supply};
 use crate::plan::{Edit, Plan, Run, Step, Value};
 use crate::standards::fuse::{dc_volts, interrupt_a, ratings, smallest_at_least};
 use crate::standards::kinds::FuseFamily;
@@ -16,27 +16,78 @@ use super::{bought, fuse_edits, settings};
 /// A rating so many times another is far above it. Source: our own choice.
 const FAR_ABOVE: f64 = 2.0;
 
-/// Where the family proposed against a fault begins far above what flows: one that opens it in a rating nearer to that.
-pub(super) fn nearest(run: &Run, figures: Option<&RunFigures>, proposed: &Proposed, finding: &Finding) -> Option<Step> {
-    let figures = figures.filter(|_| finding.check.id == "interrupt-below-fault")?;
+/// Against a fault: what opens it in the rating nearest to the one that the fuse has, which was chosen for what hangs there.
+/// The family that is proposed, where it has one that is near; else the nearest of all that open it.
+pub(in crate::engine) fn nearest(
+    plan: &Plan,
+    run: &Run,
+    figures: Option<&RunFigures>,
+    proposed: &Proposed,
+) -> Option<Proposed> {
+    let figures = figures?;
+    let now = fuses(run).next()?.amps_a.known()?.0;
     let (least, most) = (figures.fuse_min_a.as_ref().ok()?.0, figures.fuse_max_a.as_ref().ok()?.0);
+    let starts = starts_at_a(plan, figures);
+    let of = |family: FuseFamily| [least.max(starts), least].iter().find_map(|l| near(family, now, *l, most));
+    let far = |amps: f64| (amps / now).max(now / amps);
+    let own = of(proposed.family);
     let (volts, fault) = at_place(figures)?;
-    let all = opens(volts, fault).filter_map(|f| Some((smallest_at_least(f, least).filter(|a| *a <= most + 1e-9)?, f)));
-    let (amps, family) = all.min_by(|a, b| a.0.total_cmp(&b.0)).filter(|(a, _)| *a * FAR_ABOVE < proposed.amps.0)?;
-    let near = Proposed { amps: Amps(amps), family, ..proposed.clone() };
-    Some(Step { name: format!("{} fuse: {amps} A {family}", run.id), edits: fuse_edits(run, &near) })
+    let others = || opens(volts, fault).filter_map(|f| Some((of(f)?, f)));
+    let (amps, family) = match own.filter(|amps| far(*amps) < FAR_ABOVE) {
+        Some(amps) => (amps, proposed.family),
+        None => {
+            let all = own.map(|amps| (amps, proposed.family)).into_iter().chain(others());
+            all.min_by(|a, b| far(a.0).total_cmp(&far(b.0)))?
+        }
+    };
+    Some(Proposed { amps: Amps(amps), family, ..proposed.clone() })
 }
 
-/// Against a fault: the proposed family in the rating that the fuse has, where that fits: what it was chosen for stays so.
-pub(super) fn kept(run: &Run, figures: Option<&RunFigures>, proposed: &Proposed, finding: &Finding) -> Option<Step> {
-    let figures = figures.filter(|_| finding.check.id == "interrupt-below-fault")?;
-    let amps = fuses(run).next()?.amps_a.known()?.0;
-    let (least, most) = (figures.fuse_min_a.as_ref().ok()?.0, figures.fuse_max_a.as_ref().ok()?.0);
-    let fits = amps > proposed.amps.0 && amps >= least - 1e-9 && amps <= most + 1e-9;
-    let made = ratings(proposed.family).iter().any(|a| (a - amps).abs() < 1e-9);
-    let same = Proposed { amps: Amps(amps), ..proposed.clone() };
-    (fits && made)
-        .then(|| Step { name: format!("{} fuse: {amps} A {}", run.id, proposed.family), edits: fuse_edits(run, &same) })
+/// The rating of a family that is within limits and nearest to one: the largest not above it, else the next that is.
+fn near(family: FuseFamily, now: f64, least: f64, most: f64) -> Option<f64> {
+    let fit = || ratings(family).iter().copied().filter(|a| *a >= least - 1e-9 && *a <= most + 1e-9);
+    fit().filter(|a| *a <= now + 1e-9).max_by(f64::total_cmp).or_else(|| fit().min_by(f64::total_cmp))
+}
+
+/// What the load that a run ends on takes to start, A; nothing where none is entered.
+fn starts_at_a(plan: &Plan, figures: &RunFigures) -> f64 {
+    let run = plan.runs.iter().find(|r| r.id == figures.id);
+    let ends = || run.into_iter().flat_map(|r| [&r.from, &r.to]).filter_map(|end| end.known());
+    let load = plan.loads.iter().find(|l| l.state.stays() && l.supply == Supply::Dc && ends().any(|id| *id == l.id));
+    let watts = load.and_then(|l| Some(l.surge_w.as_ref()?.known()?.0 * l.quantity.known()?.0));
+    let volts = figures.base_v.as_ref().map_or(0.0, |v| v.0);
+    watts.filter(|_| volts > 0.0).map_or(0.0, |watts| watts / volts)
+}
+
+/// That rating, and the smallest as well; that one alone where the fuse is moved, and needs no other rating for it.
+pub(super) fn near_or(
+    plan: &Plan,
+    (run, figures): (&Run, Option<&RunFigures>),
+    proposed: &Proposed,
+    finding: &Finding,
+    smallest: impl Fn() -> Option<Step>,
+) -> Vec<Step> {
+    let near = nearest_step(plan, run, figures, proposed, finding);
+    let is_moved = near.is_some() && finding.check.id == "fuse-far-from-source";
+    near.into_iter().chain((!is_moved).then(smallest).flatten()).collect()
+}
+
+/// A step that gives a run's fuse that rating.
+fn nearest_step(
+    plan: &Plan,
+    run: &Run,
+    figures: Option<&RunFigures>,
+    proposed: &Proposed,
+    finding: &Finding,
+) -> Option<Step> {
+    let place = match finding.check.id {
+        "interrupt-below-fault" => "",
+        "fuse-far-from-source" => ", where it is fed",
+        _ => return None,
+    };
+    let near = nearest(plan, run, figures, proposed)?;
+    let name = format!("{} fuse: {} A {}{place}", run.id, near.amps.0, near.family);
+    Some(Step { name, edits: fuse_edits(run, &near) })
 }
 
 /// Fault currents that fuses and their holders are sold for beyond what their families have, A.

@@ -2,22 +2,26 @@
 //! nothing.
 
 use crate::engine::checks::{rule_value_of, standing};
+use crate::engine::circuit::{Circuit, Node, PathKind};
 use crate::engine::finding::Finding;
 use crate::engine::follows::too_many;
 use crate::engine::report::Report;
 use crate::engine::resistance::legs;
+use crate::engine::sizing::{Make, make_edits};
 use crate::engine::{Engine, cures};
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::{Charger, Edit, FieldPath, Id, Known, Plan, Run, State, Stay, Step, Value};
 use crate::stock::Stock;
 use crate::units::Metres;
 
-use super::{battery, strings};
+use super::{battery, strings, usual};
 
 /// Days of shore power a month that are tried. Source: our own choice, up to two a week.
 const SHORE_DAYS: [f64; 4] = [1.0, 2.0, 4.0, 8.0];
 /// Most batteries that are added. Source: our own choice; each is a whole year.
 const MOST_MORE: usize = 4;
+/// Most gauges that wire is made thicker by. Source: our own choice.
+const MOST_THICKER: usize = 3;
 
 /// The steps for a finding; none where this file knows none.
 pub(super) fn steps(
@@ -29,6 +33,7 @@ pub(super) fn steps(
 ) -> Option<Vec<Step>> {
     Some(match finding.check.id {
         "medical-not-served" => served(engine, plan, stock, finding, before),
+        "loads-below-cut-off" => held_up(plan, finding),
         "weight-over-margin" => {
             let steps = lighter(plan, stock, finding).into_iter();
             steps.map(|s| battery::fused(engine, plan, stock, before, s)).collect()
@@ -86,6 +91,29 @@ fn served(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, be
     batteries.iter().zip(&panels).map(both).find(|s| mends(s)).into_iter().collect()
 }
 
+/// Wire to the inverter some gauges thicker, a lower cut-off, more batteries.
+fn held_up(plan: &Plan, finding: &Finding) -> Vec<Step> {
+    let id = finding.name(0);
+    let inverter = plan.inverters.iter().position(|i| i.id.as_str() == id);
+    let thicker = (1..=MOST_THICKER).filter_map(|by| thicker_to(plan, inverter?, by));
+    let lower = usual::lower_cut_offs(plan, id, finding.n(1)).unwrap_or_default();
+    thicker.chain(lower).chain((1..=MOST_MORE).filter_map(|n| more_batteries(plan, n as f64))).collect()
+}
+
+/// Every run between the bank and an inverter so many gauges thicker.
+fn thicker_to(plan: &Plan, inverter: usize, by: usize) -> Option<Step> {
+    let (circuit, _) = Circuit::of(plan);
+    let way = circuit.way_of(PathKind::Inverter, Node::Inverter(inverter))?;
+    let mut said = Vec::new();
+    let mut edits = Vec::new();
+    for run in way.runs.iter().filter_map(|i| plan.runs.get(*i)) {
+        let gauge = (0..by).try_fold(*run.gauge.known()?, |gauge, _| gauge.thicker())?;
+        said.push(format!("{} {gauge}", run.id));
+        edits.extend(make_edits(run, Make::as_drawn(run, gauge), true));
+    }
+    (!said.is_empty()).then(|| Step { name: format!("wire to it: {}", said.join(", ")), edits })
+}
+
 /// Days of shore power in every stay, where a charger runs on it.
 fn shore_days(plan: &Plan) -> Vec<Step> {
     let on_shore = |c: &&Charger| {
@@ -105,7 +133,7 @@ fn shore_days(plan: &Plan) -> Vec<Step> {
 
 /// So many more batteries in parallel. Those on leads of their own want another lead each, which is drawn first.
 fn more_batteries(plan: &Plan, by: f64) -> Option<Step> {
-    let own_leads = !crate::engine::circuit::Circuit::of(plan).0.own_ways.is_empty();
+    let own_leads = !Circuit::of(plan).0.own_ways.is_empty();
     let now = plan.bank.parallel.known().filter(|_| plan.bank.state.stays() && !own_leads)?.0;
     let edit = Edit::Set { at: FieldPath::new("bank.parallel"), to: Value::Number(now + by) };
     Some(Step::one(format!("batteries: {} in parallel", now + by), edit))

@@ -11,7 +11,7 @@ use crate::plan::entry::{self, Units};
 use crate::plan::field::Leaf;
 use crate::plan::power::ChargerKind;
 use crate::plan::{
-    BANK_ID, DeviceKind, Edit, FieldPath, Id, Inverter, Months, Plan, Stay, Step, Strings, Value, YesNo,
+    Array, BANK_ID, DeviceKind, Edit, FieldPath, Id, Inverter, Months, Plan, Stay, Step, Strings, Value, YesNo,
 };
 use crate::standards::chemistry::Window;
 use crate::standards::fuse::smallest_at_least;
@@ -408,8 +408,18 @@ pub(super) fn alike(plan: &Plan, array: &str) -> Vec<Step> {
     for (kind, _) in &kinds {
         let strings = Strings(a.strings.0.iter().map(|s| vec![kind.clone(); s.len()]).collect());
         steps.push(set(strings.clone(), format!("{array} of {kind} alone: {strings}")));
+        steps.extend(without_others(a, kind));
     }
     steps
+}
+
+/// An array without the panels that are not of a kind, where its strings are alike then.
+fn without_others(array: &Array, kind: &Id) -> Option<Step> {
+    let of_kind = |s: &Vec<Id>| s.iter().filter(|id| *id == kind).cloned().collect::<Vec<_>>();
+    let strings = Strings(array.strings.0.iter().map(of_kind).filter(|s| !s.is_empty()).collect());
+    let alike = strings.0.iter().all(|s| s.len() == strings.series());
+    let name = format!("{} of its {kind} alone: {strings}", array.id);
+    (alike && strings.series() > 0).then(|| Step { name, edits: super::placed::restrung(array, &strings) })
 }
 
 /// Steps by what they harvest in a year, the most first; of one that harvests less than the plan as it is that is said.
@@ -434,6 +444,10 @@ pub(super) fn by_the_year(
         all.push((after.unwrap_or(0.0), step));
     }
     all.arrange_by(|a, b| b.0.total_cmp(&a.0));
+    // What harvests less than the plan does is none where something harvests more.
+    if let Some(now) = kwh(before).filter(|now| is_said && all.first().is_some_and(|best| best.0 >= *now)) {
+        all.retain(|(then, _)| *then >= now);
+    }
     all.into_iter().map(|(_, step)| step).collect()
 }
 

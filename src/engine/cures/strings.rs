@@ -18,8 +18,8 @@ use crate::standards::fuse::{ratings, smallest_at_least};
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 
-use super::insert;
 use super::placed::restrung;
+use super::{bought, insert};
 
 /// Most layouts with a panel less that are tried. Source: our own choice; each is a whole answer.
 const MOST_LAYOUTS: usize = 6;
@@ -435,6 +435,7 @@ fn wired(
         if make != now {
             wider.edits.extend(make_edits(run, make, true));
             wider.name.push_str(&format!(", {} {make}", run.id));
+            wider = bought::wire(plan, wider);
         }
         if evaluate(&wider).is_some_and(|(_, r)| !stops(&r)) {
             *step = wider;

@@ -83,7 +83,7 @@ fn twelves(plan: &Plan) -> Option<f64> {
 }
 
 /// Cut-offs in steps lower, down to the least that is usual for the bank, above what its management unit does.
-fn lower_cut_offs(plan: &Plan, id: &str, now_v: f64) -> Option<Vec<Step>> {
+pub(super) fn lower_cut_offs(plan: &Plan, id: &str, now_v: f64) -> Option<Vec<Step>> {
     let twelves = twelves(plan)?;
     let series = plan.bank.series.known()?.0;
     let unit_v = plan.bank.discharge_cutoff_v.as_ref().and_then(Known::known).map(|v| v.0 * series);

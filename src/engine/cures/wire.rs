@@ -6,14 +6,17 @@ use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::ladder::gauge_step;
 use crate::engine::report::Report;
+use crate::engine::resistance::{ambient_of, legs};
 use crate::engine::sizing::make::{Make, made_of, makes, takes};
 use crate::engine::sizing::make_edits;
-use crate::plan::{Edit, Plan, Run, Step, Value};
+use crate::plan::{Edit, Leg, Plan, Run, Step, Value};
 use crate::standards::conductor::{Gauge, area_mm2};
 use crate::standards::kinds::Zone;
 use crate::stock::Stock;
 
-use super::{BY_FUSE, BY_WIRE, JACKETS_C, is_bare, is_there, larger, looped, nearer, path, settings, with_fuse};
+use super::{
+    BY_FUSE, BY_WIRE, JACKETS_C, bought, is_bare, is_there, larger, looped, nearer, path, settings, with_fuse,
+};
 
 /// What a run can be made of with more copper than it has, as far as its terminals take it.
 pub(super) fn thicker_steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge) -> Vec<(Make, Step)> {
@@ -26,7 +29,7 @@ pub(super) fn thicker_steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gau
             } else {
                 Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) }
             };
-            (make, step)
+            (make, bought::wire(c.plan, step))
         })
         .collect()
 }
@@ -54,6 +57,18 @@ pub(super) fn cooler(plan: &Plan, run: &Run, leg: &str) -> Vec<Step> {
     let name = format!("{} {} laid elsewhere: through a {}", run.id, leg.id, Zone::Cabinet);
     let elsewhere = Step { name, edits };
     better.chain(Some(elsewhere)).filter(|s| plan.with(s).is_ok()).collect()
+}
+
+/// Insulation or another route for the legs that lie in hotter air than a cabinet's: there a wire carries more.
+fn out_of_heat(c: &Context<'_>, run: &Run) -> Vec<Step> {
+    let cabinet_c = c.rules.ambient(Zone::Cabinet);
+    let is_hot = |leg: &&Leg| ambient_of(c, run, leg).is_ok_and(|air_c| air_c > cabinet_c + 1e-9);
+    legs(run).filter(is_hot).flat_map(|leg| cooler(c.plan, run, leg.id.as_str())).collect()
+}
+
+/// Whether a step is one of those.
+pub(super) fn is_out_of_heat(step: &Step) -> bool {
+    step.name.contains(" insulation: ") || step.name.contains(" laid elsewhere: ")
 }
 
 /// What a run's terminals do take, nearest to the copper it has.
@@ -129,6 +144,9 @@ pub(super) fn wider(
     if finding.check.id == "conductor-below-current" {
         // Where no copper does, or after it: what draws less.
         steps.extend(settings::smaller_inverters(c, index, finding));
+    }
+    if matches!(finding.check.id, "fuse-above-conductor" | "conductor-below-current") {
+        steps.extend(out_of_heat(c, run));
     }
     steps
 }

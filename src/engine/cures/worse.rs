@@ -4,7 +4,6 @@
 use crate::engine::accept;
 use crate::engine::finding::{Finding, Level};
 use crate::engine::report::Report;
-use crate::engine::resistance::fuses;
 use crate::engine::rule::Rules;
 use crate::engine::{Engine, cures::fuse_edits};
 use crate::plan::{Plan, Step};
@@ -55,12 +54,22 @@ pub(super) fn by(plan: &Plan, finding: &Finding, before: &Report, after: &Report
     of(plan, finding, before, after).map(by).max_by_key(|by| *by == By::Stop)
 }
 
-/// What a step brings that was not there, and what it leaves worse, by check and by what each is about; nothing where it does
-/// neither.
-pub(super) fn said(plan: &Plan, finding: &Finding, (before, after): (&Report, &Report)) -> String {
-    let new = |f: &&Finding| f.level != Level::Note && f.identity() != finding.identity() && !before.says(f);
-    let new = listed(after.findings.iter().filter(new));
-    let worse = listed(of(plan, finding, before, after));
+/// What a step brings that was not there, in the year too, and what it leaves worse, by check and by what each is about; nothing where
+/// it does neither.
+pub(super) fn said(
+    plan: &Plan,
+    finding: &Finding,
+    (before, after): (&Report, &Report),
+    (year, year_after): (&Report, &Report),
+) -> String {
+    let is_new =
+        |f: &Finding, before: &Report| f.level != Level::Note && f.identity() != finding.identity() && !before.says(f);
+    let new: Vec<&Finding> = after.findings.iter().filter(|f| is_new(f, before)).collect();
+    // What has come to be a stop is said once.
+    let stays = |f: &&Finding| new.iter().all(|g| g.identity() != f.identity());
+    let worse = listed(of(plan, finding, before, after).filter(stays));
+    let by_year = year_after.findings.iter().filter(|f| is_new(f, year));
+    let new = listed(new.iter().copied().chain(by_year));
     let part = |what: &str, all: String| if all.is_empty() { all } else { format!("; {what}: {all}") };
     part("brings", new) + &part("makes worse", worse)
 }
@@ -93,11 +102,10 @@ pub(super) fn with_fuses(
         let Some(i) = after.runs.iter().position(|r| f.run() == Some(r.id.as_str())) else { continue };
         let figures = own.runs.get(i).and_then(|r| r.proposed.as_ref());
         let (Some(run), Some(p)) = (after.runs.get(i), figures) else { continue };
-        // In the rating that it has, where that fits: a smaller one would lose more.
-        let kept = rating::kept(run, own.runs.get(i), p, f).map(|step| step.edits);
-        let amps = if kept.is_some() { fuses(run).next().and_then(|f| f.amps_a.known().copied()) } else { None };
-        more.edits.extend(kept.unwrap_or_else(|| fuse_edits(run, p)));
-        more.name.push_str(&format!("; {} fuse {} A {}", run.id, amps.unwrap_or(p.amps).0, p.family));
+        // In the rating nearest to the one that it has: a smaller one would lose more, a larger one surprises.
+        let near = rating::nearest(&after, run, own.runs.get(i), p).unwrap_or_else(|| p.clone());
+        more.edits.extend(fuse_edits(run, &near));
+        more.name.push_str(&format!("; {} fuse {} A {}", run.id, near.amps.0, near.family));
     }
     if more == step {
         return (step, after, own);

@@ -15,8 +15,32 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
         "isc-over-input" => isc(e),
         "string-fuse-missing" => string_fuses(e),
         "string-fuse-rating" => string_rating(e),
+        "label-power-apart" | "label-cells-unlikely" | "label-power-over-area" => label(e),
         _ => None,
     }
+}
+
+/// Source: P = V I; volts in series add.
+fn label(e: &mut Explain<'_>) -> Option<()> {
+    let id = e.item("panels")?;
+    let p = e.c.plan.panels.iter().find(|p| p.id.as_str() == id)?;
+    let (first, second) = (e.finding.n(0), e.finding.n(1));
+    match e.finding.check.id {
+        "label-power-apart" => {
+            let (vmp, imp) = (p.vmp_v.known()?.0, p.imp_a.known()?.0);
+            e.say(format!("Vmp {} V x Imp {} A = {} W; Pmax on the label {} W", n(vmp), n(imp), n(second), n(first)));
+        }
+        "label-cells-unlikely" => {
+            let voc = p.voc_v.known()?.0;
+            e.say(format!("Voc {} V / {} cells in series = {} V a cell", n(voc), n(second), n(first)));
+        }
+        _ => {
+            let (length, width, pmax) = (p.length_m.known()?.0, p.width_m.known()?.0, p.pmax_w.known()?.0);
+            let size = format!("{} W / ({} m x {} m)", n(pmax), n(length), n(width));
+            e.say(format!("{size} = {} W/m2; the most taken for possible {} W/m2", n(first), n(second)));
+        }
+    }
+    Some(())
 }
 
 fn array<'a>(e: &Explain<'a>) -> Option<(usize, &'a Array)> {

@@ -1,7 +1,7 @@
 //! The bank, what charges it and what draws on it.
 
 use super::{Explain, n};
-use crate::engine::circuit::{Node, PathKind};
+use crate::engine::bank::charged;
 use crate::engine::dc_lines::fed_chargers;
 use crate::engine::leads::Leads;
 use crate::engine::links::limited_as;
@@ -102,24 +102,9 @@ fn compensated(e: &Explain<'_>) -> Option<(f64, f64)> {
 }
 
 fn charge_sum(e: &mut Explain<'_>) -> Option<()> {
-    let plan = e.c.plan;
-    let joined = |kind, node| plan.runs.is_empty() || e.c.circuit.way_of(kind, node).is_some();
-    let mut parts = Vec::new();
-    let mut sum = 0.0;
-    for (i, (p, k)) in e.t.controllers.iter().zip(&plan.controllers).enumerate() {
-        if k.state.stays() && joined(PathKind::ControllerBank, Node::Controller(i)) {
-            let amps = p.design_a.clone().ok()?;
-            sum += amps;
-            parts.push(format!("{} {} A", k.id, n(amps)));
-        }
-    }
-    for (i, (p, k)) in e.t.chargers.iter().zip(&plan.chargers).enumerate() {
-        if k.state.stays() && joined(PathKind::Charger, Node::Charger(i)) {
-            let amps = p.design_a.clone().ok()?;
-            sum += amps;
-            parts.push(format!("{} {} A", k.id, n(amps)));
-        }
-    }
+    let all = charged(e.c, e.t).ok()?;
+    let (parts, sum): (Vec<String>, f64) =
+        (all.parts.iter().map(|(id, amps)| format!("{id} {} A", n(*amps))).collect(), all.known_a());
     e.say(format!("all that can charge together: {} = {} A", parts.join(" + "), n(sum)));
     let limit = e.report.bank.charge_limit_a.as_ref().ok()?.0;
     e.say(format!("the bank's limit: {} = {} A", e.in_parallel()?, n(limit)));

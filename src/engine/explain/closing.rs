@@ -10,7 +10,8 @@ type Pair = (&'static str, usize, &'static str, &'static str, usize);
 /// The pair of a finding that compares two of its numbers.
 fn pair(check: &str) -> Option<Pair> {
     Some(match check {
-        "start-batteries-unlike-volts" => ("the one's", 0, "V", "the other's", 1),
+        "start-batteries-unlike-volts" | "vehicle-volts-differ" => ("the one's", 0, "V", "the other's", 1),
+        "battery-lead-fed-by-others" => ("ahead", 0, "A", "each carries", 1),
         "battery-link-below-current" => ("asked", 0, "A", "carried", 1),
         "batteries-unlike-volts" => ("the vehicle's", 0, "V", "the bank's", 1),
         "charge-over-limit" => ("together", 0, "A", "the bank takes", 1),
@@ -32,6 +33,7 @@ fn pair(check: &str) -> Option<Pair> {
         "inverter-over-discharge-limit" => ("drawn", 0, "A", "given", 1),
         "inverter-surge-over-peak" => ("drawn", 0, "A", "the packs' peak", 1),
         "isc-over-input" => ("pushed", 0, "A", "its input takes", 1),
+        "loads-below-cut-off" => ("its terminals", 0, "V", "its cut-off", 1),
         "makers-lead" => ("given", 0, "A", "a new lead of its gauge would carry", 1),
         "next-rating-up" => ("rated", 0, "A", "ampacity", 1),
         "other-basis-ampacity" => ("flows", 0, "A", "carried by the other basis", 2),

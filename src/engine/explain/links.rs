@@ -2,7 +2,7 @@
 
 use super::{Explain, n};
 use crate::engine::capacity::derating;
-use crate::engine::links::{Links, case, made_of};
+use crate::engine::links::{Links, case, is_too_thin, made_of, most_given};
 use crate::physics::links::TakeOff;
 use crate::standards::ampacity::ampacity_with;
 use crate::units::Metres;
@@ -21,7 +21,13 @@ fn split(e: &mut Explain<'_>) -> Option<Links> {
     if let Some((link_ohm, battery_ohm)) = links.ohms {
         let (gauge, each) = made_of(e.c).ok()?;
         let Metres(long) = *e.c.plan.bank.link_length_m.as_ref()?.known()?;
-        let made = if each > 1.0 { format!("{} x {gauge}", n(each)) } else { gauge.to_string() };
+        let made = match each {
+            each if is_too_thin(e.c, gauge, each) => {
+                format!("{} x {gauge}, of which one counts as they are too thin to share,", n(each))
+            }
+            each if each > 1.0 => format!("{} x {gauge}", n(each)),
+            _ => gauge.to_string(),
+        };
         e.say(format!(
             "one link, {made} of {} m at {} C with a lug at each end: {} mohm; one battery {} mohm",
             n(long),
@@ -100,10 +106,11 @@ impl Explain<'_> {
     /// By how many batteries a limit of one is multiplied, in words.
     pub(super) fn in_parallel(&self) -> Option<String> {
         let parallel = self.c.parallel().ok()?;
-        Some(match Links::of(self.c).and_then(Result::ok) {
-            Some(links) if links.apart_pct() > 1e-6 => {
-                let (as_many, most) = (links.most().recip(), links.most() * 100.0);
-                format!("{} ({} in parallel, of which one gives {most:.1} % by the links)", n(as_many), n(parallel))
+        let by = if Links::of(self.c).is_some() { "links" } else { "leads" };
+        Some(match most_given(self.c).and_then(Result::ok) {
+            Some(most) if most * parallel > 1.0 + 1e-8 => {
+                let (as_many, most) = (most.recip(), most * 100.0);
+                format!("{} ({} in parallel, of which one gives {most:.1} % by the {by})", n(as_many), n(parallel))
             }
             _ => format!("{} in parallel", n(parallel)),
         })

@@ -54,6 +54,9 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
             }
             e.say("a run from an inverter to a load tells which one carries it".to_string());
         }
+        "bank-age-not-counted" => {
+            e.say(format!("{} years old, as entered; its Ah count as they are entered", n(first)))
+        }
         "inverter-cut-off-left-out" => e.say(format!("it turns off at {} V, as entered", n(first))),
         "parallel-too-thin" => {
             let least = e.c.rules.parallel_least_mm2;

@@ -112,9 +112,10 @@ fn run(e: &mut Explain<'_>) -> Option<()> {
     }
     let path_ends = e.is("drop-over-target");
     match e.finding.check.id {
-        "source-end-unfused" if e.finding.n(0) > 0.0 => {
-            lines
-                .push(format!("ahead of it {}", fuse_ahead(e.c.plan, &f.id).unwrap_or_else(|| "what gives it".into())));
+        "source-end-unfused" | "battery-lead-fed-by-others" if e.finding.n(0) > 0.0 => {
+            let named = Some(e.finding.name(5).to_string()).filter(|name| !name.is_empty());
+            let ahead = named.or_else(|| fuse_ahead(e.c.plan, &f.id));
+            lines.push(format!("ahead of it {}", ahead.unwrap_or_else(|| "what gives it".into())));
         }
         "next-rating-up" => {
             let ahead = fuse_ahead(e.c.plan, &f.id).filter(|_| f.fuses.is_empty());

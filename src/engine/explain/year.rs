@@ -19,6 +19,7 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
         "cold-bank-gives-less" => colder(e),
         "inverter-cuts-off" => off(e),
         "inverter-cut-off-high" | "bank-cut-off-high" => stands(e),
+        "loads-below-cut-off" => at_once(e),
         "clipping" => clipped(e),
         "array-below-bank" => below(e),
         "sun-above-air" => sunny(e),
@@ -187,6 +188,31 @@ fn stands(e: &mut Explain<'_>) -> Option<()> {
         n(floor_v)
     ));
     e.say(format!("under the same it stands at {} V with {} % in it", n(cut_v), n(charge)));
+    Some(())
+}
+
+/// Source: constant power; Copetti, Lorenzo & Chenlo 1993 (lead), rest volts and one resistance (lithium); Ohm's law.
+fn at_once(e: &mut Explain<'_>) -> Option<()> {
+    let f = e.finding;
+    let (stands_v, cut_v, watts, amps, charge, holds) = (f.n(0), f.n(1), f.n(2), f.n(3), f.n(4), f.n(5));
+    let (posts_v, own_a) = (f.n(6), f.n(7));
+    let id = f.name(0).to_string();
+    let inverter = e.c.plan.inverters.iter().find(|inv| inv.id.as_str() == id)?;
+    let pct = inverter.efficiency_pct.known()?.0;
+    e.say(format!("through {id} at its cut-off: {} W / {} % / {} V = {} A", n(watts), n(pct), n(cut_v), n(own_a)));
+    if amps > own_a + 1e-9 {
+        e.say(format!("beside it {} A: all DC loads of the month, and other inverters", n(amps - own_a)));
+    }
+    e.say(format!(
+        "by the law of its cells, at 25 C, with {} % in it, giving {} A: {} V at its posts; colder it stands lower",
+        n(charge),
+        n(amps),
+        n(posts_v)
+    ));
+    e.say(format!("{} A over the wire to {id} and back: {} V less", n(own_a), n(posts_v - stands_v)));
+    if holds <= 100.0 {
+        e.say(format!("the same with {} % in it: {} V", n(holds), n(cut_v)));
+    }
     Some(())
 }
 

@@ -159,8 +159,11 @@ impl Engine {
             let own = after.runs.iter().find(|r| r.id == run.id).and_then(|r| of_its_type(run, r));
             let own = own.filter(|_| !only_van && finding.check.id == TOO_SMALL);
             let own = own.map(|(amps, family)| Proposed { amps, family, ..fuse.clone() });
+            // What opens a fault in the rating that was chosen for what hangs there, else in the smallest.
+            let near = || cures::nearest_rating(&with, run, after.runs.iter().find(|r| r.id == run.id), &fuse);
+            let near = (!only_van && finding.check.id != TOO_SMALL).then(near).flatten();
             let swap = |fuse: Proposed| self.swapped(stock, (&finding, before, &after), (&with, run), &fuse);
-            let tried: Vec<_> = own.into_iter().chain([fuse]).filter_map(swap).collect();
+            let tried: Vec<_> = own.into_iter().chain(near).chain([fuse]).filter_map(swap).collect();
             // What leans on the next rating up only where no other fits; the wire sees to it then, where some does without.
             let best = tried.into_iter().min_by_key(|(.., report)| brings_any(&after, report));
             if let Some((edits, next, report)) = best {

@@ -23,7 +23,7 @@ use super::keep::{TOO_SMALL, is_carried, leans_anew};
 use super::make::{Make, made_of, makes, no_pair, takes};
 use super::spools::on_van;
 use super::unknown::open_fuses;
-use super::{bond, by_gauge, is_new_stop, make, sizes, truck, wire};
+use super::{bond, by_gauge, is_new_stop, links, make, sizes, truck, wire};
 use crate::engine::circuit::Role;
 
 /// Findings about a run that another fuse would cure.
@@ -97,7 +97,7 @@ impl Totals {
             .sum();
         let (circuit, _) = Circuit::of(plan);
         let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
-        let wire_kg = wire_kg.map(|kg| kg + price::lugs(&c, stock).kg);
+        let wire_kg = wire_kg.and_then(|kg| Ok(kg + price::links_kg(&c, stock)? + price::lugs(&c, stock).kg));
         Self {
             worst_drop,
             stops: count(Level::Stop),
@@ -186,6 +186,7 @@ impl Engine {
                 why,
             });
         }
+        rows.extend(links::row(plan, &with));
         Proposal { step, rows }
     }
 }

@@ -8,7 +8,6 @@ use crate::engine::price::{wire_cost_per_m, wire_m};
 use crate::engine::protection::{Limits, is_string_fuse, limits, protected, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuses, leg_path, legs, length_m, run_loop};
 use crate::engine::runs::Found;
-use crate::plan::job::GaugeSystem;
 use crate::plan::{Edit, FieldPath, Figure, Known, Leg, Plan, Protection, Run, State, Value};
 use crate::standards::conductor::{Gauge, area_mm2, copper_kg_per_m};
 use crate::standards::fuse::smallest_at_least;
@@ -71,10 +70,7 @@ pub(super) struct Sized {
 
 /// The gauge system of a run: that of the gauge it has, or the plan's.
 pub(in crate::engine) fn system(plan: &Plan, run: &Run) -> Gauge {
-    run.gauge.known().copied().unwrap_or(match plan.job.gauge_system {
-        GaugeSystem::Awg => Gauge::Awg(0),
-        GaugeSystem::Mm2 => Gauge::Mm2(0),
-    })
+    run.gauge.known().copied().unwrap_or(plan.job.gauge_system.thinnest())
 }
 
 /// The thinnest size of a system with this much copper.

@@ -4,6 +4,7 @@ use super::Units;
 use super::unit::{NM_PER_LBF_IN, PER_METRE, always_celsius};
 use crate::plan::field::{Kind, Meta, Quantity, Value};
 use crate::plan::job::{LengthUnit, TemperatureUnit};
+use crate::plan::lists::Monthly;
 use crate::units::{KG_PER_POUND, METRES_PER_FOOT, METRES_PER_INCH, NEWTONS_PER_POUND};
 
 /// Lengths are rounded to 0.1 mm, temperatures to 0.0001 C, weights to 0.1 g and forces to 0.1 mN when read, so two texts mean the same when this is
@@ -12,29 +13,45 @@ fn ten_thousandths(x: f64) -> f64 {
     (x * 1e4).round()
 }
 
+/// What is thinner is not measured by tape: a sixteenth of an inch, to which that is read, is a tenth of it. Source: our own choice.
+const LEAST_BY_TAPE_M: f64 = 0.625 * METRES_PER_INCH;
+
 /// A value as text in the plan's units; what it gives is read back as the same value (lengths to 0.1 mm).
 #[must_use]
 pub fn show(units: Units, meta: &Meta, value: &Value) -> String {
     match (value, meta.kind) {
         (Value::Number(x), Kind::Number { quantity, .. }) => number(units, meta.key, quantity, *x),
+        (Value::Text(t), Kind::Monthly { quantity: Quantity::Temperature, .. }) => {
+            t.parse().map_or_else(|_| t.clone(), |monthly| temperatures(units, meta.key, monthly))
+        }
         _ => show_plain(meta, value),
     }
 }
 
 /// A value as it is read on a form: the size of a thing that is no round one as closely as a tape shows it, to the eighth of an
-/// inch. What the plan keeps is what [`show`] gives.
+/// inch; sheet and what else is thin as it was typed. What the plan keeps is what [`show`] gives.
 #[must_use]
 pub fn seen(units: Units, meta: &Meta, value: &Value) -> String {
     let text = show(units, meta, value);
     match (value, meta.kind) {
         (Value::Number(x), Kind::Number { quantity: Quantity::Size, .. })
-            if units.length == LengthUnit::Feet && text.split_once('.').is_some_and(|(_, part)| digits(part) > 1) =>
+            if units.length == LengthUnit::Feet
+                && x.abs() >= LEAST_BY_TAPE_M
+                && text.split_once('.').is_some_and(|(_, part)| digits(part) > 1) =>
         {
             let eighths = (x / METRES_PER_INCH * 8.0).round();
             show(units, meta, &Value::Number(eighths / 8.0 * METRES_PER_INCH))
         }
         _ => text,
     }
+}
+
+/// Twelve temperatures with their unit behind the last.
+fn temperatures(units: Units, key: &str, Monthly(all): Monthly) -> String {
+    let each = all.map(|x| number(units, key, Quantity::Temperature, x));
+    let unit = each.last().and_then(|last| last.rsplit_once(' ')).map_or("", |(_, unit)| unit);
+    let bare: Vec<&str> = each.iter().map(|text| text.split(' ').next().unwrap_or_default()).collect();
+    format!("{} {unit}", bare.join(" "))
 }
 
 fn digits(text: &str) -> usize {

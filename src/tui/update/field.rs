@@ -169,7 +169,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         }
         Action::NextPane | Action::PreviousPane => {
             if commit(model) {
-                open_next(model, action == Action::NextPane);
+                return open_next(model, action == Action::NextPane);
             }
         }
         Action::Larger | Action::Smaller => return super::step::step_open(model, action == Action::Larger),
@@ -385,11 +385,13 @@ pub(super) fn is_on_year(model: &Model) -> bool {
 }
 
 /// After Tab: the next field opens, or the next unknown where Tab walks those.
-fn open_next(model: &mut Model, forward: bool) {
+fn open_next(model: &mut Model, forward: bool) -> Option<Effect> {
     if is_on_year(model) {
         seasons::mark(model, forward);
-        return seasons::edit(model);
+        seasons::edit(model);
+        return None;
     }
+    let stood = model.focus();
     if model.is_tab_on_unknowns {
         browse::next_unknown(model, !forward);
     } else if model.is_on_bench() {
@@ -405,6 +407,14 @@ fn open_next(model: &mut Model, forward: bool) {
         None => model.is_on_bench() && model.bench.pane == Pane::Runs && model.bench.column != bench::Column::Id,
     };
     if opens {
+        if model.focus() == stood {
+            // Nothing lies beyond: on a walk-round the next question does.
+            if let (true, true, Some(at)) = (model.is_guided, forward, &stood) {
+                return super::walk::guide_on(model, at);
+            }
+            model.say(if forward { "this is the last row" } else { "this is the first row" });
+        }
         browse::enter(model);
     }
+    None
 }

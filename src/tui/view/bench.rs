@@ -5,6 +5,7 @@ use ratatui::layout::Rect;
 use crate::engine::report::RunFigures;
 use crate::engine::{Level, Report};
 use crate::plan::{FieldPath, Plan, Run};
+use crate::standards::small_wire::small_wire_fuse_limit_a;
 use crate::tui::bench::{self, Column};
 use crate::tui::layout;
 use crate::tui::model::{Model, Overlay, Pane};
@@ -77,7 +78,8 @@ impl Columns {
     fn of(area: Rect) -> Self {
         let spare = area.width.saturating_sub(80);
         let name = 5 + (spare / 4).min(7);
-        let mut widths = [4, name, name, 6, 8 + (spare / 8).min(3), 6, 6, 5, 9 + (spare / 4).min(10), 5, 8];
+        let mut widths =
+            [4, name, name, 6 + (spare / 8).min(2), 8 + (spare / 8).min(3), 6, 6, 5, 9 + (spare / 4).min(10), 5, 8];
         // On a narrow screen these go first: loss, volts, amps, percent, fuse, length.
         let gaps = |w: &[u16; 11]| w.iter().filter(|w| **w > 0).count() as u16;
         for gone in [9, 6, 5, 7, 8, 3] {
@@ -358,7 +360,7 @@ pub(super) fn answer(model: &Model) -> Option<String> {
     let range = fuse_range(now);
     let mark = words::changed(&now.changed.fuse);
     let was = was.filter(|was| *was != range).map(|was| format!(" (was {was})")).unwrap_or_default();
-    let how = if now.governs.is_empty() { String::new() } else { format!(" ({})", now.governs) };
+    let how = governs(run, now);
     let pct = path_pct(now);
     let (names, plain) = (path_names(&shown.plan, now, &pct), vec![format!(", path {pct} %")]);
     let room = usize::from(model.size.0).saturating_sub(1);
@@ -390,6 +392,24 @@ pub(super) fn answer(model: &Model) -> Option<String> {
     let carries = figure(&now.ampacity_a, |a| format!("{:>4}", amps(a.0)));
     let weak = words::changed(&now.changed.ampacity);
     whole(&format!("{}{stands}: fuse {range} A{mark}{was}, carries {carries} A{weak}", run.id))
+}
+
+/// What governs a run's ampacity, or the fuse it may have where that is less.
+fn governs(run: &Run, now: &RunFigures) -> String {
+    let small = |most: f64| {
+        let own = run.legs.iter().filter_map(|l| l.gauge.as_ref()).chain([&run.gauge]).filter_map(|g| g.known());
+        own.filter_map(|g| small_wire_fuse_limit_a(*g)).any(|limit| (limit - most).abs() < 1e-9)
+    };
+    let is_less = matches!((&now.fuse_max_a, &now.ampacity_a), (Ok(most), Ok(carries)) if most.0 < carries.0 - 1e-9);
+    let no_fuse = matches!((&now.fuse_min_a, &now.fuse_max_a), (Ok(least), Ok(most)) if least.0 > most.0);
+    match now.governs {
+        _ if no_fuse && is_less => {
+            let by_size = now.fuse_max_a.as_ref().is_ok_and(|most| small(most.0));
+            format!(" ({})", if by_size { "small wire" } else { "instructions" })
+        }
+        "" => String::new(),
+        how => format!(" ({how})"),
+    }
 }
 
 /// What is said of a run's path, the longest first: where it leads, its runs, its drop and target.

@@ -45,7 +45,9 @@ fn boxed(list: &ChoiceList, line: &LineEdit, paint: &mut Paint, body: Rect, curs
     let y = if is_below { cursor.1 + 1 } else { cursor.1 - height };
     // Below where the text begins, so that the box stands still while typing.
     let begins = cursor.0.saturating_sub(u16::try_from(line.column()).unwrap_or(0)).max(body.x);
-    let x = begins.saturating_sub(2).min(body.right().saturating_sub(width));
+    let right = body.right().saturating_sub(width);
+    // On a narrow screen one above hides what it is asked of, unless it stands at the edge.
+    let x = if !is_below && body.width < layout::LEAST_BESIDE { right } else { begins.saturating_sub(2).min(right) };
     let inside = paint.boxed(Rect { x, y, width, height }, "pick");
     let shown = usize::from(inside.height);
     let first = layout::first_row(list.cursor, rows.len(), shown);

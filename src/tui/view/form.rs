@@ -3,7 +3,7 @@
 use ratatui::layout::Rect;
 
 use crate::engine::Report;
-use crate::plan::{FieldPath, Plan, Value, entry};
+use crate::plan::{FieldPath, Kind, Plan, Value, entry};
 use crate::standards::fuse::trade_words;
 use crate::tui::form::{self, Row};
 use crate::tui::layout;
@@ -142,7 +142,9 @@ fn draw_row(model: &Model, plan: &Plan, paint: &mut Paint, line: Rect, row: &Row
 fn value_text(plan: &Plan, at: &FieldPath) -> String {
     match plan.get_at(at) {
         Some(Value::Nothing) => "-".into(),
-        Some(Value::Text(t)) => t.lines().collect::<Vec<_>>().join("; "),
+        Some(Value::Text(t)) if !plan.meta(at).is_some_and(|m| matches!(m.kind, Kind::Monthly { .. })) => {
+            t.lines().collect::<Vec<_>>().join("; ")
+        }
         _ => entry::seen_at(plan, at).unwrap_or_default(),
     }
 }

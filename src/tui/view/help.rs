@@ -1,6 +1,6 @@
 //! The help: the focused field, then every key of the table.
 
-use crate::plan::{Kind, Meta, entry};
+use crate::plan::{Kind, Meta, Quantity, entry};
 use crate::standards::cited::of_field;
 use crate::standards::fuse::trade_words;
 use crate::tui::keymap::{self, Context};
@@ -144,6 +144,9 @@ fn accepted(plan: &crate::plan::Plan, meta: &Meta) -> String {
         Kind::Gauge => "Accepted: 8awg, 2/0 awg, 16mm2; a bare number follows the plan's gauge system".into(),
         Kind::Ref(lists) => format!("Accepted: a name from {}", lists.join(", ")),
         Kind::Months => "Accepted: Nov-Mar, 6 7 8, all, none".into(),
+        Kind::Monthly { quantity: Quantity::Temperature, .. } => {
+            "Accepted: twelve temperatures, January first, in the plan's unit, or with C or F behind the last".into()
+        }
         Kind::Monthly { .. } => "Accepted: twelve numbers, January first".into(),
         Kind::Strings => "Accepted: 3S2P P1 (series, parallel, panel), or P1+P1 | P1+P2".into(),
         Kind::Text => "Accepted: text on one line".into(),

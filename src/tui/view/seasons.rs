@@ -25,6 +25,7 @@ use crate::tui::seasons::{SeasonsView, WhatIf, YearPage, may_be_made_up};
 use crate::tui::theme::Role;
 use crate::tui::words::{self, UNKNOWN, figure, fixed, narrow, whole};
 use crate::units::WattHours;
+use crate::wording::naming::months;
 
 use super::overlay::text_width;
 use super::paint::{Paint, wrapped};
@@ -93,7 +94,7 @@ fn draw_stay(model: &Model, paint: &mut Paint, inside: Rect, view: &SeasonsView)
         return;
     };
     let place = if stay.place.is_empty() { UNKNOWN } else { &stay.place };
-    let months = entry::show_at(plan, &path(plan, view, "months")).unwrap_or_default();
+    let months = months(stay);
     let said = format!("stay {} of {}: {} {place}, {months}", view.stay + 1, plan.stays.len(), stay.id);
     match model.document.as_ref().and_then(|document| as_typed(document, view)) {
         Some(change) => paint.text(inside.x, inside.y, inside.width, &change, Role::Changed),
@@ -251,7 +252,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     for (m, month) in report.year.months.iter().enumerate() {
         let spread = figure(&month.spread_wh_day, |s| format!("{}-{}", narrow(s.dull.0, 5), narrow(s.bright.0, 5)));
         let row = format!(
-            "{}{:<3} {:>3} {:>5} {:>5} {:>11} {:>5} {:>5} {:>5} {:>6} {:>5} {:>5} {:>4}",
+            "{}{:<3} {:>3} {:>5} {:>5} {:>11} {:>5} {:>5} {:>5} {:>6} {:>5} {:>4}  {:>4}",
             mark(report, view, m),
             name(m),
             figure(&month.ghi_kwh_m2_day, |g| fixed(*g, 1)),
@@ -263,7 +264,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
             wh(&month.charged_wh_day),
             wh(&month.unused_wh_day),
             wh(&month.shortfall_wh_day),
-            figure(&month.days_without_sun, |d| if *d < 999.5 { fixed(*d, 1) } else { ">999".into() }),
+            figure(&month.days_without_sun, |d| lasts(*d)),
             made_up(answer, is_asked, m),
         );
         lines.push((row, row_role(view, m)));
@@ -283,6 +284,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     }
     notes::cut_off(report, lines);
     sums(shown, lines);
+    notes::begins(shown, lines);
     waits(&report.year.lived.unmet_pct, lines);
     let most = GENERATOR_H.last().copied().unwrap_or(0);
     say(
@@ -378,6 +380,15 @@ fn by_month(report: &Report) -> String {
             ", of which a dull month brings {least} ({dull}), a typical one {middle}, a bright one {most} ({bright})"
         )
     })
+}
+
+/// Days in four columns: what is beside them must not read as their unit.
+fn lasts(days: f64) -> String {
+    match days {
+        days if days < 99.95 => fixed(days, 1),
+        days if days < 999.5 => fixed(days, 0),
+        _ => ">999".into(),
+    }
 }
 
 /// Hours that make up what goes short in a month: of the generator, else of driving. `is_asked`: whether anything may.

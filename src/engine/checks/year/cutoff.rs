@@ -13,12 +13,13 @@ use crate::plan::wiring::Supply;
 use crate::plan::{FieldPath, Figure, Inverter, Known, Missing};
 use crate::standards::source::COMMON_PRACTICE;
 
+use super::at_once;
 use super::seen::{Judged, Seen, in_year, take};
 
 /// Charge above the floor within which a cut-off may strike. Source: our own choice; volts tell charge no closer.
-const ROOM: f64 = 0.1;
+pub(super) const ROOM: f64 = 0.1;
 /// Warmth at which volts are compared, C. Source: the label's, 25 C.
-const LABEL_C: f64 = 25.0;
+pub(super) const LABEL_C: f64 = 25.0;
 
 static INVERTER: Check = Check {
     id: "inverter-cut-off-high",
@@ -123,6 +124,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let high = inverter_off(w, i, &subject());
         let is_said = matches!(high, Ok((Some(_), _)));
         take(out, &INVERTER, subject, high);
+        if !is_said {
+            take(out, &at_once::BELOW, subject, at_once::below(w, &shares, i, &subject()));
+        }
         out.take(&RESTART, subject, restart(w, inverter, &subject()));
         if !is_said {
             take(out, &OFF, subject, cuts_off(w, i, &subject()));

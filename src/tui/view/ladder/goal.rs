@@ -7,6 +7,7 @@ use crate::plan::lists::MONTH_NAMES;
 use crate::tui::model::{Ladder, Model};
 use crate::tui::view::results::{SHADE, shade_taken};
 use crate::tui::words::{self, UNKNOWN, figure, fixed};
+use crate::wording::naming::months;
 
 use super::{Cell, change, left, of_year, right, signed, units};
 
@@ -37,10 +38,8 @@ fn stays(plan: &Plan, goal: &Goal) -> String {
 pub(super) fn choice(model: &Model, ladder: &Ladder, goal: &Goal) -> Option<String> {
     let plan = model.plan().filter(|plan| plan.stays.len() > 1)?;
     let each = plan.stays.iter().enumerate().map(|(i, stay)| {
-        let months =
-            crate::plan::entry::show_at(plan, &crate::plan::FieldPath::from("stays").join(&stay.id).join("months"));
         let counted = if goal.counts(&stay.id) { "in" } else { "out" };
-        let said = format!("{} {} {counted}", stay.id, months.unwrap_or_default());
+        let said = format!("{} {} {counted}", stay.id, months(stay));
         if i == ladder.stay { format!("[{said}]") } else { said }
     });
     Some(format!("stays: {}", each.collect::<Vec<_>>().join("  ")))

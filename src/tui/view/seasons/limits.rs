@@ -150,7 +150,11 @@ fn listed_in(reliefs: &Reliefs, of: impl Fn(&Relief) -> Option<f64>, decimals: u
         let number = fixed(*served, decimals);
         let number = if number == "-0" { "0".into() } else { number };
         if number.starts_with('-') {
-            format!("{} {number} (more goes short)", remedy.words())
+            let why = match remedy {
+                Remedy::Controllers => ": their wire counts as warm as it gets at so many amps",
+                _ => "",
+            };
+            format!("{} {number} (more goes short{why})", remedy.words())
         } else {
             format!("{} {number}", remedy.words())
         }

@@ -117,6 +117,14 @@ pub(super) fn cold(report: &Report, lines: &mut Lines) {
     }
 }
 
+/// What is in the bank where a stay follows a month without one.
+pub(super) fn begins(shown: &Shown, lines: &mut Lines) {
+    let found = shown.report.findings.iter().find(|f| f.check.id == "months-without-stay");
+    if let Some(finding) = found {
+        say(lines, finding.name(1));
+    }
+}
+
 /// How much shorter a cold bank lasts by what the trade plans by.
 pub(super) fn lasts_less(shown: &Shown, lines: &mut Lines) {
     let found = shown.report.findings.iter().find(|f| f.check.id == "cold-bank-gives-less");
