@@ -328,7 +328,7 @@ fn sources(stages: &mut Stages, context: &Context<'_>) -> Figure<Vec<Source>> {
             }
         };
         let Some(source) = source else { continue };
-        if let Some(shade) = &mut source.shade {
+        if let Some(shade) = source.shade.as_mut().filter(|shade| !shade.things.is_empty()) {
             shade.strings.extend(lying(plan, array, &modules));
         }
         add_strings(array, &modules, &mut source.strings);

@@ -189,6 +189,10 @@ fn laid(strings: &[StringsOf], is_tilted: bool) -> (Vec<Laid>, Vec<Face>) {
     (all, faces)
 }
 
+/// An array that shadows leave no more of its current than this is dark: all of it lies under something.
+/// Source: our own choice; a diode equation of no current has no volts.
+const DARK: f64 = 1e-6;
+
 /// What an array offers through its year.
 #[must_use]
 pub fn offer(input: &ArrayInput) -> Offer {
@@ -216,31 +220,39 @@ pub fn offer(input: &ArrayInput) -> Offer {
             all_under.truncate(first);
             continue;
         }
-        let left = input.shade.as_ref().map_or(Left::ALL, |shade| shade.left(lit.sun_tangent, lit.sky_part()));
-        let (cell, bare) = match (even, under) {
+        let shadows = input.shade.as_ref();
+        let left = shadows.map_or(Left::ALL, |shade| shade.left(lit.sun_tangent, lit.sky_part()));
+        let best =
+            |bare: Point, amps_at: &dyn Fn(f64) -> f64| shadows.map_or(bare, |shade| shade.best(left, bare, amps_at));
+        let (even, bare, best) = match (even, under) {
             (Some((module, series, parallel)), [Under { light_w_m2, cell_c }]) => {
                 let cell = module.at(*light_w_m2, *cell_c).scaled(series, parallel);
                 let bare = cell.max_power(0.0);
-                (Some(cell), bare)
+                all_under.clear();
+                let best = best(bare, &|v| cell.current_at(v, 0.0));
+                (Some(shadows.map_or(cell, |_| cell.scaled(1.0, left.current))), bare, best)
             }
             _ => {
                 fill(&laid, under, 1.0, &mut array);
                 let bare = array.max_power(0.0);
+                let best = best(bare, &|v| array.current_at(v, 0.0));
                 unlike_wh += (alone_w(&laid, under) - bare.power_w()).max(0.0) * left.power;
-                (None, bare)
+                (None, bare, best)
             }
         };
-        if cell.is_some() {
-            all_under.clear();
-        }
-        let (cell, best) = (cell.map(|cell| cell.scaled(1.0, left.current)), Point { i: bare.i * left.power, ..bare });
         let month = usize::from(lit.month);
+        let is_dark = left.current <= DARK;
+        let best = if is_dark { Point::default() } else { best };
         if let (Some(wh), Some(lost)) = (month_wh.get_mut(month), shade_wh.get_mut(month)) {
             *wh += best.power_w();
             *lost += bare.power_w() - best.power_w();
         }
+        if is_dark {
+            all_under.truncate(first);
+            continue;
+        }
         let current = left.current;
-        hours.push(OfferHour { hour: lit.hour, month: lit.month, light_w_m2, even: cell, best, current });
+        hours.push(OfferHour { hour: lit.hour, month: lit.month, light_w_m2, even, best, current });
     }
     Offer { hours, rated_w, laid, faces: faces.len(), under: all_under, month_wh, shade_wh, unlike_wh }
 }

@@ -94,10 +94,11 @@ pub(super) fn lies(plan: &Plan, array: &Array) -> Vec<Vec<Option<(Rect, f64)>>> 
         let (Some(here), Some(ids)) = (all.get_mut(k), strings.get(k)) else { continue };
         // Places beyond a string's panels are none of it.
         let Some(id) = ids.get(here.len()) else { continue };
-        let lying = plan.panels.iter().find(|p| p.id == *id).and_then(|panel| {
-            let face_m = heights_m(plan, panel).ok()?.1;
-            Some((rect(array, place, panel).ok()?, face_m))
-        });
+        let lying = plan
+            .panels
+            .iter()
+            .find(|p| p.id == *id)
+            .and_then(|panel| Some((rect(array, place, panel).ok()?, face_m(plan, array, panel).ok()?)));
         here.push(lying);
     }
     all.iter_mut().zip(strings).for_each(|(here, string)| here.resize(string.len(), None));
@@ -168,6 +169,14 @@ pub(super) fn outline(plan: &Plan) -> Figure<(Rect, f64)> {
 pub(super) fn heights_m(plan: &Plan, panel: &Panel) -> Figure<(f64, f64)> {
     let foot_m = plan.roof.foot_height_m.at(|| "roof.foot_height_m".into())?.0;
     Ok((foot_m, foot_m + panel.thickness_m.at(|| at("panels", &panel.id, "thickness_m"))?.0))
+}
+
+/// Height of a panel's face over the skin: glued flat it has no feet.
+fn face_m(plan: &Plan, array: &Array, panel: &Panel) -> Figure<f64> {
+    match array.mount {
+        Mount::Glued => Ok(panel.thickness_m.at(|| at("panels", &panel.id, "thickness_m"))?.0),
+        Mount::Feet | Mount::Tilted => Ok(heights_m(plan, panel)?.1),
+    }
 }
 
 /// What the sentences about panels go by that have no feet.
@@ -360,7 +369,7 @@ pub(super) fn on_roof(stages: &mut Stages, context: &Context<'_>, lit: &[Lit], r
     if things.is_empty() || places.is_empty() {
         return;
     }
-    let faces: Figure<Vec<_>> = places.iter().map(|p| Ok((p.rect, heights_m(plan, p.panel)?.1))).collect();
+    let faces: Figure<Vec<_>> = places.iter().map(|p| Ok((p.rect, face_m(plan, p.array, p.panel)?))).collect();
     if let Ok(panels) = faces {
         report.roof.shade = shaded(stages, lit, &places, &things, &panels);
     }

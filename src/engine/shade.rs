@@ -7,7 +7,7 @@
 //! solved by itself.
 
 use crate::arrange::Arrange;
-use crate::physics::module::{Cell, Module};
+use crate::physics::module::{Cell, Module, Point};
 use crate::physics::shadow::{Rect, hides_below, sky_share};
 use crate::physics::strings::Curves;
 
@@ -24,8 +24,8 @@ const SKIES: [(f64, f64); 7] =
 const WARMING: f64 = 0.035;
 /// Volts that an array is looked at, evenly up to open circuit. Source: our own choice, 0.1 % of power at most.
 const GRID: usize = 96;
-/// How far over those volts a bank's may lie that a joined array works at. Source: our own choice, 16 V on one of 12 V.
-const BANK_RISES: f64 = 1.2;
+/// How far over those volts a bank's may lie that a joined array works at. Source: our own choice, 16.5 V on one of 12 V.
+const BANK_RISES: f64 = 1.25;
 /// Most strips that a panel is cut into. Source: no panel has as many bypass diodes.
 const MOST_STRIPS: f64 = 12.0;
 
@@ -59,10 +59,12 @@ pub struct ShadeInput {
 }
 
 impl ShadeInput {
-    /// Whether anything stands there, and some panel lies where somebody said.
+    /// Whether anything stands there that is higher than some panel of which it is known where it lies.
     #[must_use]
     pub fn has_any(&self) -> bool {
-        !self.things.is_empty() && self.strings.iter().flatten().any(|panel| panel.at.is_some())
+        let highest_m = self.things.iter().map(|(_, height_m)| *height_m).fold(0.0, f64::max);
+        let mut lying = self.strings.iter().flatten().filter_map(|panel| panel.at);
+        lying.any(|(_, face_m)| highest_m > face_m)
     }
 }
 
@@ -75,6 +77,8 @@ pub struct Shade {
     tangents: [f64; ELEVATIONS_DEG.len()],
     power: Table,
     current: Table,
+    /// Up to where a bank moves the volts of an array that is joined to it.
+    most_v: Option<f64>,
 }
 
 /// Shares that shade leaves of what the array would have without.
@@ -103,6 +107,19 @@ impl Shade {
             across(e) + (across(e + 1) - across(e)) * up
         };
         Left { power: of(&self.power), current: of(&self.current) }
+    }
+
+    /// The best point, of what it would be without shade. By volts that a bank moves to, an array that is joined to it must not
+    /// seem to give more than it has at its best.
+    #[must_use]
+    pub fn best(&self, left: Left, bare: Point, amps_at: impl Fn(f64) -> f64) -> Point {
+        let i = bare.i * left.power;
+        match self.most_v.map(|v| v.min(bare.v)) {
+            Some(v) if left.current > left.power && v > 0.0 => {
+                Point { i: i.max(left.current * amps_at(v) * v / bare.v), ..bare }
+            }
+            _ => Point { i, ..bare },
+        }
     }
 }
 
@@ -157,8 +174,8 @@ fn horizon(things: &[(Rect, f64)], strip: &Rect) -> [f64; BEARINGS] {
     })
 }
 
-/// Step in which shares of the sky are told apart. Source: our own choice.
-const SKY_STEP: f64 = 0.03;
+/// Step in which shares of the sky are told apart. Source: our own choice; a whole number of them is all of it.
+const SKY_STEP: f64 = 1.0 / 32.0;
 
 /// Equal strings beside things that hide a part of the sky: their make, of each kind and share of the sky how many groups, and
 /// how many strings.
@@ -277,7 +294,32 @@ pub fn shade(input: &ShadeInput) -> Shade {
             }
         }
     }
-    Shade { tangents, power, current }
+    let most_v = match input.works {
+        Works::At(v) => Some(v * BANK_RISES),
+        Works::Above(_) => None,
+    };
+    Shade { tangents, power, current, most_v }
+}
+
+/// The highest power of some currents at rising volts, by the parabola through the best point and those beside it.
+/// Source: numerical analysis: from one point to the next alone the highest is missed by up to a thousandth.
+fn highest(at_v: &[f64], amps: &[f64]) -> f64 {
+    let watts = |k: usize| Some(at_v.get(k)? * amps.get(k)?);
+    let mut best = (0, 0.0);
+    for k in 0..at_v.len() {
+        if let Some(w) = watts(k).filter(|w| *w > best.1) {
+            best = (k, w);
+        }
+    }
+    let (k, most_w) = best;
+    let beside = || {
+        let (before, after) = (k.checked_sub(1)?, k + 1);
+        let (back_v, on_v) = (at_v.get(k)? - at_v.get(before)?, at_v.get(after)? - at_v.get(k)?);
+        let (rise, fall) = ((most_w - watts(before)?) / back_v, (watts(after)? - most_w) / on_v);
+        let (slope, bend) = ((rise * on_v + fall * back_v) / (back_v + on_v), (fall - rise) / (back_v + on_v));
+        (bend < 0.0).then(|| -0.25 * slope * slope / bend)
+    };
+    most_w + beside().unwrap_or(0.0)
 }
 
 /// Strings under one sky.
@@ -287,18 +329,17 @@ struct Under<'a> {
     share: f64,
     light_w_m2: f64,
     cell_c: f64,
-    /// Volts that the array is looked at, rising.
+    /// Volts that the array is looked at, rising, and the current that no string is driven backwards beyond.
     at_v: Vec<f64>,
-    /// The volts among these that a controller joins it to, and up to where a bank moves them.
+    back_a: f64,
+    /// The volts among these that a controller joins it to.
     joined: Option<usize>,
-    low_v: f64,
 }
 
-/// What a sum of strings has: power at its best volts, the same as low as a bank may be, and current where it is joined to one.
+/// What a sum of strings has: power at its best volts, and current where it is joined to a bank.
 #[derive(Clone, Copy, Default)]
 struct Has {
     best_w: f64,
-    low_w: f64,
     joined_a: f64,
 }
 
@@ -307,9 +348,7 @@ impl Has {
     fn of(self, all: Self) -> Left {
         let part = |of: f64, all: f64, none: f64| if all > 0.0 { (of / all).min(1.0) } else { none };
         let power = part(self.best_w, all.best_w, 1.0);
-        let current = part(self.joined_a, all.joined_a, power);
-        // By volts that the bank moves to, the array must not seem to give more than it has.
-        Left { power: power.max(current * part(all.low_w, all.best_w, 1.0)), current }
+        Left { power, current: part(self.joined_a, all.joined_a, power) }
     }
 }
 
@@ -321,8 +360,10 @@ impl<'a> Under<'a> {
             each.map(|(module, groups, all)| module.at(light_w_m2, cell_c).ideal_open_circuit_v() * all / groups).sum()
         };
         let top_v = makes.iter().map(open_v).fold(0.0, f64::max);
+        let isc_a = |(module, ..): &(Module, f64, f64)| module.at(light_w_m2, cell_c).current_at(0.0, 0.0);
+        let back_a = makes.iter().flatten().map(isc_a).fold(0.0, f64::max);
         let mut at_v: Vec<f64> = (1..=GRID).map(|k| top_v * k as f64 / GRID as f64).collect();
-        let (mut joined, mut low_v) = (None, 0.0);
+        let mut joined = None;
         match works {
             // An array that never stands so high charges nothing, whatever the shade.
             Works::Above(least_v) if least_v < top_v => {
@@ -333,10 +374,10 @@ impl<'a> Under<'a> {
             Works::At(v) => {
                 let place = at_v.partition_point(|other| *other < v);
                 at_v.insert(place, v);
-                (joined, low_v) = (Some(place), v * BANK_RISES);
+                joined = Some(place);
             }
         }
-        Self { makes, share, light_w_m2, cell_c, at_v, joined, low_v }
+        Self { makes, share, light_w_m2, cell_c, at_v, back_a, joined }
     }
 
     /// A bypass group of a kind with so much of the sky, in the sun or without it.
@@ -350,12 +391,9 @@ impl<'a> Under<'a> {
         for (parallel, curve) in strings {
             sum.iter_mut().zip(curve).for_each(|(sum, amps)| *sum += parallel * amps);
         }
-        let best_w = |most_v: f64| {
-            let each = sum.iter().zip(&self.at_v).filter(|(_, v)| **v <= most_v);
-            each.map(|(amps, v)| amps * v).fold(0.0, f64::max)
-        };
+        let best_w = highest(&self.at_v, &sum);
         let joined_a = self.joined.and_then(|place| sum.get(place)).map_or(0.0, |amps| amps.max(0.0));
-        Has { best_w: best_w(f64::MAX), low_w: best_w(self.low_v), joined_a }
+        Has { best_w, joined_a }
     }
 
     /// What each pattern leaves.
@@ -363,7 +401,7 @@ impl<'a> Under<'a> {
         let all = |seen: f64| -> Vec<Vec<f64>> {
             let of = |make: &Make| {
                 let each = make.iter().flat_map(|kind| [self.group(kind, seen, false), self.group(kind, seen, true)]);
-                Curves::of(&each.collect::<Vec<_>>())
+                Curves::of(&each.collect::<Vec<_>>(), self.back_a)
             };
             let curves: Vec<Curves> = self.makes.iter().map(of).collect();
             let amps = |string: &Shaded| {
@@ -387,18 +425,20 @@ impl<'a> Under<'a> {
     /// The share of the sky's light that leaves all strings what their groups give, each with its own share, while all stand in
     /// the sun. Source: Kirchhoff's laws.
     fn seen(&self, in_open: Has, skies: &[Beside]) -> f64 {
-        if skies.iter().flat_map(|beside| &beside.groups).all(|(_, share, _)| *share >= 1.0) {
-            return 1.0;
+        let shares = || skies.iter().flat_map(|beside| &beside.groups).map(|(_, share, _)| *share);
+        let (least, most) = (shares().fold(1.0, f64::min), shares().fold(0.0, f64::max));
+        if least >= most {
+            return least;
         }
         let curve = |beside: &Beside| {
             let kinds = self.makes.get(beside.make).map_or(&[][..], Vec::as_slice);
             let cells = beside.groups.iter().filter_map(|(k, seen, _)| Some(self.group(kinds.get(*k)?, *seen, true)));
             let counts: Vec<f64> = beside.groups.iter().map(|(.., count)| *count).collect();
-            (beside.parallel, Curves::of(&cells.collect::<Vec<_>>()).currents(&counts, &self.at_v))
+            (beside.parallel, Curves::of(&cells.collect::<Vec<_>>(), self.back_a).currents(&counts, &self.at_v))
         };
         let all: Vec<(f64, Vec<f64>)> = skies.iter().map(curve).collect();
         let Left { power, current } = self.has(all.iter().map(|(parallel, curve)| (*parallel, curve))).of(in_open);
         let left = if self.joined.is_some() { current } else { power };
-        (1.0 - (1.0 - left) / self.share).clamp(0.0, 1.0)
+        (1.0 - (1.0 - left) / self.share).clamp(least, most)
     }
 }

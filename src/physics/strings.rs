@@ -8,9 +8,10 @@ use super::strand::Kind;
 
 /// Points of a curve between two short-circuit currents, closer toward the upper one, where volts fall fastest.
 /// Source: our own choice; power within 0.5 % of the exact one (test against reference arrays).
-const STEPS: usize = 28;
-/// Shares of the largest current at which a string that is driven backwards is looked at. Source: our own choice.
-const BACKWARDS: [f64; 4] = [0.02, 0.1, 0.4, 1.0];
+const STEPS: usize = 48;
+/// Shares of some current at which a string that is driven backwards is looked at.
+/// Source: our own choice: by threes, as its current grows by a power of its volts.
+const BACKWARDS: [f64; 10] = [1e-5, 1e-4, 3e-4, 1e-3, 3e-3, 0.01, 0.03, 0.1, 0.3, 1.0];
 
 /// The volts of some groups, each at the same falling currents.
 #[derive(Clone, Debug)]
@@ -21,10 +22,11 @@ pub struct Curves {
 }
 
 impl Curves {
-    /// Of groups that each have a bypass diode across them; they may stand in one string in any number.
+    /// Of groups that each have a bypass diode across them; they may stand in one string in any number. `back_a`: up to where others
+    /// in parallel may drive them backwards, in the dark as well.
     /// Source: single-diode equation solved for volts; bypass diode as in [`super::strand`].
     #[must_use]
-    pub fn of(groups: &[Cell]) -> Self {
+    pub fn of(groups: &[Cell], back_a: f64) -> Self {
         let kinds: Vec<Kind> = groups.iter().map(|cell| Kind::new(*cell, 1.0)).collect();
         let below = |high: f64| kinds.iter().map(|kind| kind.isc_a).filter(|isc_a| *isc_a < high).fold(0.0, f64::max);
         let most_a = below(f64::INFINITY);
@@ -36,7 +38,7 @@ impl Curves {
             high = low;
         }
         amps.push(0.0);
-        amps.extend(BACKWARDS.iter().map(|share| -share * most_a));
+        amps.extend(BACKWARDS.iter().map(|share| -share * back_a));
         let volts = kinds.iter().map(|kind| amps.iter().map(|i| kind.volts(*i)[0]).collect()).collect();
         Self { amps, volts }
     }

@@ -87,6 +87,9 @@ fn shade_is_taken_off_where_places_and_heights_are_known() {
     ] {
         assert!(evaluate(&plan).year == bare.year, "{what}: every figure of the year, to the last digit");
     }
+    // Glued flat a panel has no feet to stand over it.
+    let glued = evaluate(&with(&unit(0.05), &[("arrays.A1.mount", Value::Word("glued"))]));
+    assert!(glued.roof.shade_taken[0].wh_day > 0.0, "{:?}", glued.roof.shade_taken);
     // Of a string with one panel placed, that one's shade is taken off.
     let some = evaluate(&with(&unit(0.36), &unplaced[2..]));
     assert!(some.roof.shade_taken[0].wh_day > 0.0, "{:?}", some.roof.shade_taken);

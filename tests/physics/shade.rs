@@ -65,7 +65,7 @@ fn shaded_arrays_agree_by_the_curves_of_their_groups() {
         let mut amps = vec![0.0; volts.len()];
         for string in row.text("array").split('|') {
             let cells = groups(string).into_iter().map(|group| group.cell).collect::<Vec<_>>();
-            let own = Curves::of(&cells).currents(&vec![1.0; cells.len()], &volts);
+            let own = Curves::of(&cells, row.num("Isc")).currents(&vec![1.0; cells.len()], &volts);
             amps.iter_mut().zip(own).for_each(|(sum, own)| *sum += own);
         }
         let best_w = amps.iter().zip(&volts).map(|(i, v)| i * v).fold(0.0, f64::max);
