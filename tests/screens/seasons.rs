@@ -445,6 +445,11 @@ fn what_figures_leave_out_stands_beside_them() {
         assert!(flowing(&screen).contains("the shade of what stands on the roof is taken off: "), "{}", screen.text());
         assert!(!flowing(&screen).contains("cuts itself off"), "{}", screen.text());
     }
+    let year = Engine::default().evaluate(&screen.plan(), &Stock::default()).year.clone();
+    let days = year.months.iter().zip(coachwire::plan::lists::MONTH_NAMES);
+    let days: Vec<String> = days.map(|(m, name)| format!("{name} {:.0}", m.shade_wh_day.as_ref().unwrap().0)).collect();
+    let said = format!("Wh a day: {} of the year's", days.join(", "));
+    assert!(flowing(&screen).contains(&said), "{said}: {}", screen.text());
     let high = sample("larkspur").replace("cutoff_v: 11.6", "cutoff_v: 13.1");
     let mut screen = Screen::on(&high, (120, 60));
     screen.keys("y");

@@ -35,6 +35,9 @@ pub(super) fn page(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut
     blank(lines);
     say(lines, &of_month(report, view.month));
     remedies(shown, view.month, answer, lines);
+    if let Some(shade) = shade(report) {
+        say(lines, &shade);
+    }
     say(lines, &of_year(report));
     notes::cold(report, lines);
     notes::assumed(shown, lines);
@@ -163,6 +166,20 @@ fn listed_in(reliefs: &Reliefs, of: impl Fn(&Relief) -> Option<f64>, decimals: u
     if each.is_empty() { "nothing that was tried".into() } else { each.join(", ") }
 }
 
+/// What shade on the roof takes before all that: of the year, and of each month's days; none where it takes nothing.
+fn shade(report: &Report) -> Option<String> {
+    let lost = report.year.lost.as_ref().ok().filter(|lost| lost.shade_kwh > 0.0)?;
+    let taken = report.roof.shade_taken.iter().enumerate();
+    let days: Vec<String> = taken.map(|(m, taken)| format!("{} {}", name(m), whole(taken.wh_day))).collect();
+    let pct = 100.0 * lost.shade_kwh / (lost.array_kwh + lost.shade_kwh);
+    Some(format!(
+        "shade on the roof takes {} kWh of the array's year before that, {} %; Wh a day: {}",
+        whole(lost.shade_kwh),
+        fixed(pct, 1),
+        days.join(", ")
+    ))
+}
+
 /// Where the year's energy is lost: shares of what the arrays could give.
 fn of_year(report: &Report) -> String {
     let Ok(lost) = &report.year.lost else { return "the year: not all months are known".into() };
@@ -170,16 +187,8 @@ fn of_year(report: &Report) -> String {
         return "the array gives nothing".into();
     }
     let pct = |share: f64| fixed(share, 1);
-    let all_kwh = lost.array_kwh + lost.shade_kwh;
-    let shade = match whole(lost.shade_kwh) {
-        kwh if kwh == "0" => String::new(),
-        kwh => format!(
-            "shade on the roof takes {kwh} kWh of the array's year, {} %; ",
-            pct(100.0 * lost.shade_kwh / all_kwh)
-        ),
-    };
     format!(
-        "{shade}of the year's {} kWh of the array are lost: {} % in wire, {} % to volts, {} % to controllers' amps, {} % to a bank \
+        "of the year's {} kWh of the array are lost: {} % in wire, {} % to volts, {} % to controllers' amps, {} % to a bank \
          that is full or at its charge limit, {} % to cold",
         whole(lost.array_kwh),
         pct(lost.wire_pct),
