@@ -174,6 +174,18 @@ fn horizon(things: &[(Rect, f64)], strip: &Rect) -> [f64; BEARINGS] {
     })
 }
 
+/// Skies, by their numbers, under which it is worked out what all strings see of the sky; straight between them.
+/// Source: our own choice.
+const SEEN_AT: [usize; 3] = [1, 3, 6];
+
+/// What they see under any sky.
+fn seen_under(seen: &[f64; SEEN_AT.len()], share: f64) -> f64 {
+    let nodes = SEEN_AT.map(|s| SKIES.get(s).map_or(1.0, |(share, _)| *share));
+    let (k, up) = between(&nodes, share);
+    let at = |k: usize| seen.get(k).copied().unwrap_or(1.0);
+    at(k) + (at(k + 1) - at(k)) * up
+}
+
 /// Step in which shares of the sky are told apart. Source: our own choice; a whole number of them is all of it.
 const SKY_STEP: f64 = 1.0 / 32.0;
 
@@ -283,8 +295,11 @@ pub fn shade(input: &ShadeInput) -> Shade {
     });
     let none = [[1.0; SKIES.len()]; ELEVATIONS_DEG.len()];
     let (mut power, mut current) = (none, none);
-    for (s, sky) in SKIES.iter().enumerate() {
-        let left = Under::of(&makes, *sky, input.works).left(&patterns, open, &skies);
+    let unders = SKIES.map(|sky| Under::of(&makes, sky, input.works));
+    let opens = unders.each_ref().map(|under| under.open(&patterns, open));
+    let seen = SEEN_AT.map(|s| unders.get(s).zip(opens.get(s)).map_or(1.0, |(under, open)| under.seen(*open, &skies)));
+    for (s, (under, open)) in unders.iter().zip(opens).enumerate() {
+        let left = under.left(&patterns, open, seen_under(&seen, under.share));
         for ((power, current), found) in power.iter_mut().zip(&mut current).zip(&suns) {
             let mean = |of: fn(&Left) -> f64| {
                 found.iter().filter_map(|pattern| left.get(*pattern)).map(of).sum::<f64>() / BEARINGS as f64
@@ -396,30 +411,40 @@ impl<'a> Under<'a> {
         Has { best_w, joined_a }
     }
 
+    /// Currents of the strings of some patterns, each group with so much of the sky; those of no other strings.
+    fn amps(&self, patterns: &Patterns, of: &[Vec<usize>], seen: f64) -> Vec<Vec<f64>> {
+        let curves = |make: &Make| {
+            let each = make.iter().flat_map(|kind| [self.group(kind, seen, false), self.group(kind, seen, true)]);
+            Curves::of(&each.collect::<Vec<_>>(), self.back_a)
+        };
+        let curves: Vec<Curves> = self.makes.iter().map(curves).collect();
+        let amps = |(number, string): (usize, &Shaded)| {
+            if !of.iter().any(|pattern| pattern.contains(&number)) {
+                return Vec::new();
+            }
+            let counts = self.makes.get(string.make).into_iter().flatten().zip(&string.groups);
+            let counts: Vec<f64> =
+                counts.flat_map(|((.., all), dark)| [dark.min(*all), (all - dark).max(0.0)]).collect();
+            curves.get(string.make).map_or_else(Vec::new, |curves| curves.currents(&counts, &self.at_v))
+        };
+        patterns.strings.iter().enumerate().map(amps).collect()
+    }
+
+    /// What a pattern has by the currents of its strings.
+    fn sum(&self, pattern: &[usize], amps: &[Vec<f64>]) -> Has {
+        self.has(pattern.iter().filter_map(|string| Some((1.0, amps.get(*string)?))))
+    }
+
+    /// What the pattern has in which all stands in the sun, beside all of the sky.
+    fn open(&self, patterns: &Patterns, open: usize) -> Has {
+        let Some(pattern) = patterns.patterns.get(open) else { return Has::default() };
+        self.sum(pattern, &self.amps(patterns, std::slice::from_ref(pattern), 1.0))
+    }
+
     /// What each pattern leaves.
-    fn left(&self, patterns: &Patterns, open: usize, skies: &[Beside]) -> Vec<Left> {
-        let all = |seen: f64| -> Vec<Vec<f64>> {
-            let of = |make: &Make| {
-                let each = make.iter().flat_map(|kind| [self.group(kind, seen, false), self.group(kind, seen, true)]);
-                Curves::of(&each.collect::<Vec<_>>(), self.back_a)
-            };
-            let curves: Vec<Curves> = self.makes.iter().map(of).collect();
-            let amps = |string: &Shaded| {
-                let counts = self.makes.get(string.make).into_iter().flatten().zip(&string.groups);
-                let counts: Vec<f64> =
-                    counts.flat_map(|((.., all), dark)| [dark.min(*all), (all - dark).max(0.0)]).collect();
-                curves.get(string.make).map_or_else(Vec::new, |curves| curves.currents(&counts, &self.at_v))
-            };
-            patterns.strings.iter().map(amps).collect()
-        };
-        let of = |pattern: &[usize], curves: &[Vec<f64>]| {
-            self.has(pattern.iter().filter_map(|string| Some((1.0, curves.get(*string)?))))
-        };
-        let whole = all(1.0);
-        let in_open = patterns.patterns.get(open).map_or_else(Has::default, |pattern| of(pattern, &whole));
-        let seen = self.seen(in_open, skies);
-        let hidden = if seen < 1.0 { all(seen) } else { whole };
-        patterns.patterns.iter().map(|pattern| of(pattern, &hidden).of(in_open)).collect()
+    fn left(&self, patterns: &Patterns, in_open: Has, seen: f64) -> Vec<Left> {
+        let amps = self.amps(patterns, &patterns.patterns, seen);
+        patterns.patterns.iter().map(|pattern| self.sum(pattern, &amps).of(in_open)).collect()
     }
 
     /// The share of the sky's light that leaves all strings what their groups give, each with its own share, while all stand in
