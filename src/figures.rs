@@ -55,7 +55,7 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             "links": report.bank.links.as_ref().map_or(Value::Null, links),
         },
         "runs": plan.runs.iter().map(|run| run_value(run, figures_of(report, run))).collect::<Vec<_>>(),
-        "months": report.year.months.iter().enumerate().zip(report.roof.shade_most).map(|((i, m), shade)| month(plan, i, m, shade)).collect::<Vec<_>>(),
+        "months": report.year.months.iter().enumerate().map(|(i, m)| month(plan, i, m)).collect::<Vec<_>>(),
         "loads": loads(&report.loads),
         "year": {
             "harvest_kwh": report.year.harvest_kwh.said(),
@@ -319,7 +319,7 @@ fn fuses(run: &Run) -> Value {
     run.protection.iter().filter(|p| p.state.stays()).map(one).collect()
 }
 
-fn month(plan: &Plan, index: usize, figures: &MonthFigures, shade_most: f64) -> Value {
+fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
     let stay = figures.stay.and_then(|i| plan.stays.get(i));
     json!({
         "month": index + 1,
@@ -351,7 +351,7 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures, shade_most: f64) -> 
             "bright_wh": s.bright.said(),
         })),
         "cut_off_wh_day": figures.cut_off_wh_day.as_ref().map_or(Value::Null, Said::said),
-        "roof_shade_most_pct": shade_most * 100.0,
+        "roof_shade_wh_day": figures.shade_wh_day.said(),
         "stored_wh_day": figures.charged_wh_day.said(),
         "generator_h_day": null,
         "drive_h_day": null,

@@ -20,6 +20,7 @@ pub mod net;
 pub mod shadow;
 pub mod sky;
 mod strand;
+pub mod strings;
 pub mod sun;
 pub mod supply;
 pub mod warmth;

@@ -8,6 +8,7 @@ mod inverter;
 mod mounts;
 mod part_hours;
 mod rules;
+mod shaded;
 mod start;
 mod trees;
 mod truths;

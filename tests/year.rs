@@ -9,7 +9,6 @@ use std::collections::BTreeMap;
 use coachwire::climate::clock::Clock;
 use coachwire::engine::lit::{ArrayInput, Offer, StringsOf, offer};
 use coachwire::engine::memo::Stage;
-use coachwire::engine::shade::Horizon;
 use coachwire::engine::sites::Site;
 use coachwire::engine::sky::sky_year;
 use coachwire::physics::module::{Label, Module, SILICON_EV};
@@ -56,7 +55,7 @@ fn offer_of(module: Module, site: &Site) -> Offer {
         sky: Stage::new(sky_year(site)),
         is_tilted: site.tilt_deg != 0.0,
         flat: None,
-        shade: Stage::new(Horizon::open()),
+        shade: None,
     })
 }
 

@@ -173,9 +173,8 @@ pub(super) fn compile(
             if let Err(missing) = bank {
                 waits.get_or_insert(missing);
             }
-            let lithium = context.chemistry()?.chemistry.is_lithium();
             (feeders, runs, drivers) = (Vec::new(), Vec::new(), Vec::new());
-            Posts::Fixed(POSTS_V[usize::from(!lithium)] * context.by_cells()?)
+            Posts::Fixed(posts_v(context)?)
         }
     };
     let circuit = Charging::of(posts, solars, feeders, segments.ohms).on_lines(lines_shared(context, &drivers)?);
@@ -185,6 +184,12 @@ pub(super) fn compile(
         let is_empty = matches!(&circuit.posts, Posts::Bank(bank) if bank.rated_ah <= 0.0);
         Err(missing(if is_empty { "bank.unit_ah" } else { "runs" }))
     }
+}
+
+/// Volts at the posts in the middle of a charge.
+pub(super) fn posts_v(context: &Context<'_>) -> Figure<f64> {
+    let lithium = context.chemistry()?.chemistry.is_lithium();
+    Ok(POSTS_V[usize::from(!lithium)] * context.by_cells()?)
 }
 
 /// Ohms that the lines of two feeders have in common, for all that have any; of each feeder its charger.

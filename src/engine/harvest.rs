@@ -6,14 +6,14 @@ use crate::climate::year::MONTH_DAYS;
 use crate::physics::battery::Store;
 use crate::physics::module::Module;
 use crate::plan::job::Stay;
-use crate::plan::{Array, Controller, Figure, Missing, Plan};
+use crate::plan::{Array, Controller, Figure, Id, Missing, Plan};
 use crate::standards::kinds::{ControllerKind, Mount};
 use crate::units::WattHours;
 
 use super::arrays;
 use super::arrays::{Labels, module};
 use super::circuit::{Circuit, Node, PathKind, Way};
-use super::compile::{Compiled, compile, cut_offs, heater, leads, ohm};
+use super::compile::{Compiled, compile, cut_offs, heater, leads, ohm, posts_v};
 use super::context::{Context, at, missing};
 use super::cures::Before;
 use super::day::{Usage, driving};
@@ -24,9 +24,9 @@ use super::months;
 use super::months::{MonthsInput, Told};
 use super::report::{Report, YearFigures};
 use super::roof::access::{Access, AccessInput};
-use super::roof::on_roof;
-use super::roof::shadow::{ShadowInput, Shadows};
-use super::shade::Horizon;
+use super::roof::shadow::{Shaded, ShadowInput};
+use super::roof::{lies, on_roof, things};
+use super::shade::{Lying, Shade, ShadeInput, Works, shade};
 use super::sites::{Looked, SHOWN_SEED, Site, Spot, site, stay_of_months, sun};
 use super::sky::{SkyYear, sky_year};
 use super::solve::{Charging, Makes, Posts};
@@ -39,11 +39,11 @@ pub(super) struct Stages {
     pub(super) module: Labels,
     pub(super) looked: Looked,
     sky: Memo<Site, SkyYear>,
-    shade: Memo<Open, Horizon>,
+    shade: Memo<ShadeInput, Shade>,
     array: Memo<ArrayInput, Offer>,
     behind: Memo<BehindInput, Behind>,
     warm: Memo<WarmthInput, Warmth>,
-    pub(super) shadow: Memo<ShadowInput, Shadows>,
+    pub(super) shadow: Memo<ShadowInput, Vec<Shaded>>,
     pub(super) access: Memo<AccessInput, Vec<Access>>,
     year: Memo<YearInput, Told>,
     months: Memo<MonthsInput, YearFigures>,
@@ -56,17 +56,13 @@ pub(super) struct Stages {
     pub(super) wanted: Wanted,
 }
 
-/// What the shade stage depends on: nothing stands on the roof yet.
-#[derive(Clone, PartialEq)]
-struct Open;
-
 impl Default for Stages {
     fn default() -> Self {
         Self {
             module: Labels::default(),
             looked: Memo::with_room(24),
             sky: Memo::with_room(48),
-            shade: Memo::with_room(4),
+            shade: Memo::with_room(24),
             array: Memo::with_room(48),
             behind: Memo::with_room(64),
             warm: Memo::with_room(24),
@@ -98,9 +94,10 @@ impl Stages {
         self.sky.get_of(site, sky_year)
     }
 
-    /// What strings offer at a site whose sky is given: where some are glued down they have the light of the flat roof.
-    fn offer_of(&mut self, strings: &[StringsOf], site: &Site, sky: &Stage<SkyYear>) -> Stage<Offer> {
-        let shade = self.shade.get(Open, |_| Horizon::open());
+    /// What a source offers at a site whose sky is given: where some strings are glued down they have the light of the flat roof.
+    fn offer_of(&mut self, source: &Source, site: &Site, sky: &Stage<SkyYear>) -> Stage<Offer> {
+        let strings = source.strings.as_slice();
+        let shade = source.shade.as_ref().map(|input| self.shade.get_of(input, shade));
         let glued = |s: &StringsOf| s.mount == Mount::Glued;
         let is_tilted = site.tilt_deg != 0.0 && !strings.iter().all(glued);
         let flat = (site.tilt_deg != 0.0 && strings.iter().any(glued)).then(|| self.sky_of(&site.flat()));
@@ -109,8 +106,8 @@ impl Stages {
             (_, flat) => (sky.clone(), flat),
         };
         let is = |kept: &ArrayInput| {
-            let ArrayInput { strings: own, sky: light, is_tilted: lies, flat: roof, shade: horizon } = kept;
-            *lies == is_tilted && *light == sky && *roof == flat && *horizon == shade && own == strings
+            let ArrayInput { strings: own, sky: light, is_tilted: lies, flat: roof, shade: shadows } = kept;
+            *lies == is_tilted && *light == sky && *roof == flat && *shadows == shade && own == strings
         };
         let kept = self.array.seek(is);
         let input = || ArrayInput {
@@ -135,6 +132,13 @@ pub(super) struct Lit {
 }
 
 impl Lit {
+    /// What arrays have in a month at their best after shade, and what shade takes, Wh; none in another stay's.
+    pub(super) fn month_wh(&self, month: usize) -> Option<(f64, f64)> {
+        let (_, offers) = self.offers.as_ref().ok().filter(|_| self.has(month))?;
+        let sum = |of: fn(&Offer) -> &[f64; 12]| offers.iter().filter_map(|offer| of(offer).get(month)).sum::<f64>();
+        Some((sum(|offer| &offer.month_wh), sum(|offer| &offer.shade_wh)))
+    }
+
     /// Whether a month, 0 for January, is spent at the stay.
     pub(super) fn has(&self, month: usize) -> bool {
         self.months & 1 << month != 0
@@ -145,6 +149,8 @@ impl Lit {
 pub(super) struct Source {
     pub(super) controller: usize,
     strings: Vec<StringsOf>,
+    /// What of it stands in the shadow of what; none where nothing is known to.
+    shade: Option<ShadeInput>,
     /// Runs of its PV loop, each with the part of the controller's array current that it carries.
     pub(super) pv_runs: Vec<(usize, f64)>,
 }
@@ -230,7 +236,7 @@ fn lit(stages: &mut Stages, plan: &Plan, sources: &Figure<Vec<Source>>, spots: &
             let offers = sources.as_ref().map_err(Clone::clone).and_then(|sources| {
                 let site = site.as_ref().map_err(Clone::clone)?;
                 let sky = stages.sky_of(site);
-                let offers = sources.iter().map(|s| stages.offer_of(&s.strings, site, &sky)).collect();
+                let offers = sources.iter().map(|s| stages.offer_of(s, site, &sky)).collect();
                 Ok((sky, offers))
             });
             all.push(Lit { stay: i, months, sun: sun(stay, spot), offers });
@@ -302,19 +308,33 @@ fn known_or_none(stay: &Stay, of: impl Fn(&Stay) -> Option<f64>) -> f64 {
 fn sources(stages: &mut Stages, context: &Context<'_>) -> Figure<Vec<Source>> {
     let (plan, circuit) = (context.plan, &context.circuit);
     let mut sources: Vec<Source> = Vec::new();
+    // Where the size or height of one of them is not known, nothing is taken off.
+    let things = things(plan).unwrap_or_default();
+    let things: Vec<_> = things.iter().map(|thing| (thing.rect, thing.height_m)).collect();
     for (i, array) in plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
         let controller =
             circuit.feeds.get(i).copied().flatten().ok_or_else(|| missing(at("arrays", &array.id, "controller")))?;
         if circuit.elsewhere(plan, controller).is_some() {
             continue;
         }
-        let strings = strings_of(stages, context, array)?;
-        match sources.iter_mut().find(|s| s.controller == controller) {
-            Some(source) => source.strings.extend(strings),
-            None => sources.push(Source { controller, strings, pv_runs: Vec::new() }),
+        let modules = modules(stages, context, array)?;
+        let source = match sources.iter().position(|s| s.controller == controller) {
+            Some(known) => sources.get_mut(known),
+            None => {
+                let shade =
+                    ShadeInput { things: things.clone(), strings: Vec::new(), works: works(context, controller) };
+                sources.push(Source { controller, strings: Vec::new(), shade: Some(shade), pv_runs: Vec::new() });
+                sources.last_mut()
+            }
+        };
+        let Some(source) = source else { continue };
+        if let Some(shade) = source.shade.as_mut().filter(|shade| !shade.things.is_empty()) {
+            shade.strings.extend(lying(plan, array, &modules));
         }
+        add_strings(array, &modules, &mut source.strings);
     }
     for source in &mut sources {
+        source.shade = source.shade.take().filter(ShadeInput::has_any);
         source.pv_runs = pv_runs(plan, circuit, source.controller)?;
     }
     Ok(sources)
@@ -349,27 +369,56 @@ fn pv_runs(plan: &Plan, circuit: &Circuit, controller: usize) -> Figure<Vec<(usi
     Ok(runs)
 }
 
-fn strings_of(stages: &mut Stages, context: &Context<'_>, array: &Array) -> Figure<Vec<StringsOf>> {
+/// The modules of an array's strings, each with how many bypass groups it has.
+fn modules(stages: &mut Stages, context: &Context<'_>, array: &Array) -> Figure<Vec<Vec<(Module, f64)>>> {
     let plan = context.plan;
-    let mut out: Vec<StringsOf> = Vec::new();
-    for string in &array.strings.0 {
+    let mut of = |id: &Id| {
+        let panel =
+            plan.panels.iter().find(|p| p.id == *id).ok_or_else(|| missing(at("arrays", &array.id, "strings")))?;
+        let module = module(&mut stages.module, panel, context.rules.beta_fallback)?;
+        Ok((module, panel.bypass_groups.known().map_or(1.0, |g| g.0)))
+    };
+    array.strings.0.iter().map(|string| string.iter().map(&mut of).collect()).collect()
+}
+
+/// The strings of an array among those of its controller, equal ones of it together.
+fn add_strings(array: &Array, strings: &[Vec<(Module, f64)>], all: &mut Vec<StringsOf>) {
+    let first = all.len();
+    for string in strings {
         let mut modules: Vec<(Module, f64, usize)> = Vec::new();
-        for id in string {
-            let panel =
-                plan.panels.iter().find(|p| p.id == *id).ok_or_else(|| missing(at("arrays", &array.id, "strings")))?;
-            let module = module(&mut stages.module, panel, context.rules.beta_fallback)?;
-            let groups = panel.bypass_groups.known().map_or(1.0, |g| g.0);
-            match modules.iter_mut().find(|(m, g, _)| *m == module && *g == groups) {
+        for (module, groups) in string {
+            match modules.iter_mut().find(|(m, g, _)| m == module && g == groups) {
                 Some((_, _, count)) => *count += 1,
-                None => modules.push((module, groups, 1)),
+                None => modules.push((*module, *groups, 1)),
             }
         }
-        match out.iter_mut().find(|s| s.modules == modules) {
+        match all.iter_mut().skip(first).find(|s| s.modules == modules) {
             Some(equal) => equal.parallel += 1,
-            None => out.push(StringsOf { mount: array.mount, parallel: 1, modules }),
+            None => all.push(StringsOf { mount: array.mount, parallel: 1, modules }),
         }
     }
-    Ok(out)
+}
+
+/// The same panels where they lie.
+fn lying(plan: &Plan, array: &Array, strings: &[Vec<(Module, f64)>]) -> Vec<Vec<Lying>> {
+    let all = strings.iter().zip(lies(plan, array)).map(|(string, places)| {
+        let each = string.iter().zip(places);
+        each.map(|((module, groups), at)| Lying { module: *module, groups: *groups, at }).collect()
+    });
+    all.collect()
+}
+
+/// Where a controller has its array work: a tracker above the bank's volts and what it needs over them, one that joins the two
+/// at the bank's. Of one that nothing is known of, at its best.
+fn works(context: &Context<'_>, controller: usize) -> Works {
+    let controller = context.plan.controllers.get(controller);
+    match (controller.and_then(|k| k.kind.known()), posts_v(context)) {
+        (Some(ControllerKind::Pwm), Ok(v)) => Works::At(v),
+        (Some(ControllerKind::Tracking), Ok(v)) => {
+            Works::Above(v + controller.and_then(|k| k.run_headroom_v.known()).map_or(0.0, |over| over.0))
+        }
+        _ => Works::Above(0.0),
+    }
 }
 
 fn way(circuit: &Circuit, kind: PathKind, end: Node) -> Option<&Way> {

@@ -9,8 +9,8 @@ use crate::physics::module::{Cell, Module, Point};
 use crate::standards::kinds::Mount;
 
 use super::memo::Stage;
-use super::shade::Horizon;
-use super::sky::{LitHour, SkyYear};
+use super::shade::{Left, Shade};
+use super::sky::SkyYear;
 use super::solve::{Lit, best_point};
 
 /// Equal strings: how they are mounted, how many, and the modules of one, each with how many bypass groups it has.
@@ -32,7 +32,8 @@ pub struct ArrayInput {
     pub is_tilted: bool,
     /// The light on the flat roof, for strings that stay down where others are tilted. Its hours are those of `sky`.
     pub flat: Option<Stage<SkyYear>>,
-    pub shade: Stage<Horizon>,
+    /// What stands on the roof; none where that shades nothing that is known.
+    pub shade: Option<Stage<Shade>>,
 }
 
 /// How strings lie at a stay: in which light, and how they cool there.
@@ -62,12 +63,15 @@ struct Laid {
 pub struct OfferHour {
     pub hour: u16,
     pub month: u8,
-    /// Effective irradiance, W/m2; the mean by rated watts where strings lie in unlike light.
+    /// Effective irradiance beside all shadows, W/m2; the mean by rated watts where strings lie in unlike light.
     pub light_w_m2: f64,
-    /// One diode equation for the whole array where it is even and evenly lit.
+    /// One diode equation for the whole array where it is even and evenly lit but for shadows: of its current as much as these
+    /// leave, the mean of all ways that the nose may point.
     pub even: Option<Cell>,
-    /// Maximum power without wire.
+    /// Maximum power without wire, after shade.
     pub best: Point,
+    /// Share of its current that shadows leave an uneven array.
+    pub current: f64,
 }
 
 /// The array stage's result.
@@ -80,8 +84,9 @@ pub struct Offer {
     /// How many unlike faces there are, and of an uneven array what each of them has, hour by hour.
     faces: usize,
     under: Vec<Under>,
-    /// At maximum power, Wh in each whole month.
+    /// At maximum power after shade, Wh in each whole month, and what shade takes of it.
     pub month_wh: [f64; 12],
+    pub shade_wh: [f64; 12],
     /// What each panel alone at its own best would give more, Wh in all its months.
     pub unlike_wh: f64,
 }
@@ -145,7 +150,7 @@ impl Offer {
     /// Fills a general array for one hour.
     pub fn fill(&self, hour: &OfferHour, array: &mut Array) {
         let at = self.hours.binary_search_by_key(&hour.hour, |h| h.hour).unwrap_or(0) * self.faces;
-        fill(&self.laid, self.under.get(at..at + self.faces).unwrap_or_default(), array);
+        fill(&self.laid, self.under.get(at..at + self.faces).unwrap_or_default(), hour.current, array);
     }
 }
 
@@ -184,16 +189,19 @@ fn laid(strings: &[StringsOf], is_tilted: bool) -> (Vec<Laid>, Vec<Face>) {
     (all, faces)
 }
 
+/// An array that shadows leave no more of its current than this is dark: all of it lies under something.
+/// Source: our own choice; a diode equation of no current has no volts.
+const DARK: f64 = 1e-6;
+
 /// What an array offers through its year.
 #[must_use]
 pub fn offer(input: &ArrayInput) -> Offer {
-    let sky_share = input.shade.sky_share();
     let (laid, faces) = laid(&input.strings, input.is_tilted);
     let even = even_module(&laid);
     let weights: Vec<f64> = (0..faces.len()).map(|face| rated_w(laid.iter().filter(|l| l.face == face))).collect();
     let rated_w = weights.iter().sum();
     let mut array = Array::default();
-    let mut month_wh = [0.0; 12];
+    let (mut month_wh, mut shade_wh) = ([0.0; 12], [0.0; 12]);
     let mut unlike_wh = 0.0;
     let mut hours = Vec::with_capacity(input.sky.hours.len());
     let mut all_under = Vec::new();
@@ -202,7 +210,7 @@ pub fn offer(input: &ArrayInput) -> Offer {
         let under = faces.iter().map(|face| {
             let lit = if face.is_flat { on_roof } else { lit };
             let cell_c = face.mounting.cell_c(lit.warming_w_m2, lit.air_c, lit.wind_m_s);
-            Under { light_w_m2: light_on(lit, &input.shade, sky_share).max(0.0), cell_c }
+            Under { light_w_m2: (lit.beam_w_m2 + lit.diffuse_w_m2).max(0.0), cell_c }
         });
         let first = all_under.len();
         all_under.extend(under);
@@ -212,34 +220,41 @@ pub fn offer(input: &ArrayInput) -> Offer {
             all_under.truncate(first);
             continue;
         }
-        let (cell, best) = match (even, under) {
+        let shadows = input.shade.as_ref();
+        let left = shadows.map_or(Left::ALL, |shade| shade.left(lit.sun_tangent, lit.sky_part()));
+        let best =
+            |bare: Point, amps_at: &dyn Fn(f64) -> f64| shadows.map_or(bare, |shade| shade.best(left, bare, amps_at));
+        let (even, bare, best) = match (even, under) {
             (Some((module, series, parallel)), [Under { light_w_m2, cell_c }]) => {
                 let cell = module.at(*light_w_m2, *cell_c).scaled(series, parallel);
-                let best = cell.max_power(0.0);
-                (Some(cell), best)
+                let bare = cell.max_power(0.0);
+                all_under.clear();
+                let best = best(bare, &|v| cell.current_at(v, 0.0));
+                (Some(shadows.map_or(cell, |_| cell.scaled(1.0, left.current))), bare, best)
             }
             _ => {
-                fill(&laid, under, &mut array);
-                let best = array.max_power(0.0);
-                unlike_wh += (alone_w(&laid, under) - best.power_w()).max(0.0);
-                (None, best)
+                fill(&laid, under, 1.0, &mut array);
+                let bare = array.max_power(0.0);
+                let best = best(bare, &|v| array.current_at(v, 0.0));
+                unlike_wh += (alone_w(&laid, under) - bare.power_w()).max(0.0) * left.power;
+                (None, bare, best)
             }
         };
-        if cell.is_some() {
-            all_under.clear();
-        }
-        if let Some(wh) = month_wh.get_mut(usize::from(lit.month)) {
+        let month = usize::from(lit.month);
+        let is_dark = left.current <= DARK;
+        let best = if is_dark { Point::default() } else { best };
+        if let (Some(wh), Some(lost)) = (month_wh.get_mut(month), shade_wh.get_mut(month)) {
             *wh += best.power_w();
+            *lost += bare.power_w() - best.power_w();
         }
-        hours.push(OfferHour { hour: lit.hour, month: lit.month, light_w_m2, even: cell, best });
+        if is_dark {
+            all_under.truncate(first);
+            continue;
+        }
+        let current = left.current;
+        hours.push(OfferHour { hour: lit.hour, month: lit.month, light_w_m2, even, best, current });
     }
-    Offer { hours, rated_w, laid, faces: faces.len(), under: all_under, month_wh, unlike_wh }
-}
-
-/// Light on an array behind its horizon, which turns with the coach; an open one does not care which way.
-fn light_on(lit: &LitHour, shade: &Horizon, sky_share: f64) -> f64 {
-    let beam = if shade.sees(lit.sun_azimuth_deg, lit.sun_tangent) { lit.beam_w_m2 } else { 0.0 };
-    beam + lit.diffuse_w_m2 * sky_share
+    Offer { hours, rated_w, laid, faces: faces.len(), under: all_under, month_wh, shade_wh, unlike_wh }
 }
 
 /// The mean light on all faces, each by its rated watts.
@@ -285,7 +300,8 @@ fn alone_w(laid: &[Laid], under: &[Under]) -> f64 {
     laid.iter().map(own).sum()
 }
 
-fn fill(laid: &[Laid], under: &[Under], array: &mut Array) {
+/// `current`: the share of it that shadows leave.
+fn fill(laid: &[Laid], under: &[Under], current: f64, array: &mut Array) {
     array.clear();
     for Laid { strings, face } in laid {
         let Some(Under { light_w_m2, cell_c }) = under.get(*face) else { continue };
@@ -296,6 +312,6 @@ fn fill(laid: &[Laid], under: &[Under], array: &mut Array) {
                 Group::of(&module.at(*light_w_m2, *cell_c), 1.0 / groups, groups * *count as f64)
             })
             .collect();
-        array.add_string(strings.parallel as f64, &groups);
+        array.add_string(strings.parallel as f64 * current, &groups);
     }
 }

@@ -70,6 +70,9 @@ pub(super) fn figures(input: &MonthsInput) -> YearFigures {
         figures.array_wh_day = offers.clone().map(|(_, offers)| {
             WattHours(offers.iter().map(|o| o.month_wh[m]).fold(0.0, |sum, wh| sum + wh) / days as f64)
         });
+        figures.shade_wh_day = offers.clone().map(|(_, offers)| {
+            WattHours(offers.iter().map(|o| o.shade_wh[m]).fold(0.0, |sum, wh| sum + wh) / days as f64)
+        });
         let of_sun = offers.clone().and_then(|_| told.map_err(Clone::clone));
         let of_bank = offers.and_then(|_| simulated.clone());
         harvested(figures, of_sun, &of_bank, m, days);
@@ -376,6 +379,11 @@ fn limit(figures: &MonthFigures) -> Figure<Option<(Limit, WattHours)>> {
             largest = (limit, wh);
         }
     }
+    let shade = (figures.shade_wh_day.clone()? - spare).max(WattHours(0.0));
+    all += shade.0;
+    if shade > largest.1 {
+        largest = (Limit::Shade, shade);
+    }
     let off = figures.cut_off_wh_day.clone().unwrap_or(Ok(WattHours(0.0)))?;
     all += off.0;
     if off > largest.1 {
@@ -390,9 +398,10 @@ fn limit(figures: &MonthFigures) -> Figure<Option<(Limit, WattHours)>> {
 
 /// What is lost to each over the year.
 fn lost_shares(months: &[MonthFigures; 12]) -> Figure<LostShares> {
-    let (mut array, mut sums) = (0.0, [0.0; 8]);
+    let (mut array, mut shade, mut sums) = (0.0, 0.0, [0.0; 8]);
     for (month, days) in months.iter().zip(MONTH_DAYS) {
         array += month.array_wh_day.clone()?.0 * days as f64;
+        shade += month.shade_wh_day.clone()?.0 * days as f64;
         for (sum, (_, loss)) in sums.iter_mut().zip(month.losses.clone()?.named()) {
             *sum += loss?.0 * days as f64;
         }
@@ -401,6 +410,7 @@ fn lost_shares(months: &[MonthFigures; 12]) -> Figure<LostShares> {
     let [volts, array_wire, _, clipped, bank_wire, full, limited, cold] = sums;
     Ok(LostShares {
         array_kwh: array / 1000.0,
+        shade_kwh: shade / 1000.0,
         wire_pct: pct(array_wire + bank_wire),
         volts_pct: pct(volts),
         controller_pct: pct(clipped),

@@ -54,9 +54,8 @@ pub struct RoofFigures {
     pub holes: Figure<f64>,
     /// Panels by their places; empty where no year could be set up, or something of the roof is not known.
     pub shade: Vec<PlaceShade>,
-    /// What shade on the roof could take off each month's array energy at most, which no figure does: a share, January first.
-    /// By the panels' rated watts, as if a string with any panel in shade gave nothing of its direct sun.
-    pub shade_most: [f64; 12],
+    /// What shade on the roof takes of each month's array energy, January first; nothing in months without any.
+    pub shade_taken: [Taken; 12],
     /// What is serviced; empty where something of the roof is not known.
     pub access: Vec<PlaceAccess>,
 }
@@ -67,10 +66,19 @@ impl Default for RoofFigures {
             uplift_factor: none_yet(),
             holes: none_yet(),
             shade: Vec::new(),
-            shade_most: [0.0; 12],
+            shade_taken: [Taken::default(); 12],
             access: Vec::new(),
         }
     }
+}
+
+/// What shade on the roof takes of the arrays' energy in a month.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Taken {
+    /// Of a mean day.
+    pub wh_day: f64,
+    /// Of what they would have at their best without.
+    pub share: f64,
 }
 
 /// For how much of the worst month's direct sun things on the roof shade a panel.

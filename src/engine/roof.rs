@@ -3,6 +3,7 @@
 pub mod access;
 pub mod shadow;
 
+use crate::climate::year::MONTH_DAYS;
 use crate::physics::hold::{lag_withdrawal_n, screw_diameter_m, uplift_n, withdrawal_n};
 use crate::physics::shadow::Rect;
 use crate::plan::arrays::Lie;
@@ -12,7 +13,7 @@ use crate::standards::kinds::Mount;
 
 use super::context::{Context, at, missing};
 use super::harvest::{Lit, Stages};
-use super::report::{PlaceAccess, PlaceShade, Report, RoofFigures};
+use super::report::{PlaceAccess, PlaceShade, Report, RoofFigures, Taken};
 use super::rule::Rules;
 use access::{Access, AccessInput, access};
 use shadow::{Shaded, ShadowInput, shadow};
@@ -64,19 +65,44 @@ pub(super) fn placed(plan: &Plan, number: usize) -> Figure<Vec<Placed<'_>>> {
     let mut all = Vec::with_capacity(array.places.len());
     for (i, place) in array.places.iter().enumerate() {
         let panel = panel_of(plan, array, i)?;
-        let size = |known: &crate::plan::Known<crate::units::Metres>, field: &str| {
-            known.at(|| at("panels", &panel.id, field)).map(|m| m.0)
-        };
-        let (length_m, width_m) = (size(&panel.length_m, "length_m")?, size(&panel.width_m, "width_m")?);
-        let (l_m, w_m) = match place.lie {
-            Lie::Along => (length_m, width_m),
-            Lie::Across => (width_m, length_m),
-        };
-        let x_m = place.x_m.known().ok_or_else(|| place_field(array, place, "x_m"))?.0;
-        let y_m = place.y_m.known().ok_or_else(|| place_field(array, place, "y_m"))?.0;
-        all.push(Placed { at: (number, i), array, place, panel, rect: Rect { x_m, y_m, l_m, w_m } });
+        all.push(Placed { at: (number, i), array, place, panel, rect: rect(array, place, panel)? });
     }
     Ok(all)
+}
+
+/// What a panel covers at a place.
+fn rect(array: &Array, place: &PanelPlace, panel: &Panel) -> Figure<Rect> {
+    let size = |known: &crate::plan::Known<crate::units::Metres>, field: &str| {
+        known.at(|| at("panels", &panel.id, field)).map(|m| m.0)
+    };
+    let (length_m, width_m) = (size(&panel.length_m, "length_m")?, size(&panel.width_m, "width_m")?);
+    let (l_m, w_m) = match place.lie {
+        Lie::Along => (length_m, width_m),
+        Lie::Across => (width_m, length_m),
+    };
+    let x_m = place.x_m.known().ok_or_else(|| place_field(array, place, "x_m"))?.0;
+    let y_m = place.y_m.known().ok_or_else(|| place_field(array, place, "y_m"))?.0;
+    Ok(Rect { x_m, y_m, l_m, w_m })
+}
+
+/// Where the panels of each string lie, with the height of their faces; none where nobody said.
+pub(super) fn lies(plan: &Plan, array: &Array) -> Vec<Vec<Option<(Rect, f64)>>> {
+    let strings = &array.strings.0;
+    let mut all: Vec<Vec<_>> = strings.iter().map(|string| Vec::with_capacity(string.len())).collect();
+    for (i, place) in array.places.iter().enumerate() {
+        let Some(k) = string_of(array, i) else { continue };
+        let (Some(here), Some(ids)) = (all.get_mut(k), strings.get(k)) else { continue };
+        // Places beyond a string's panels are none of it.
+        let Some(id) = ids.get(here.len()) else { continue };
+        let lying = plan
+            .panels
+            .iter()
+            .find(|p| p.id == *id)
+            .and_then(|panel| Some((rect(array, place, panel).ok()?, face_m(plan, array, panel).ok()?)));
+        here.push(lying);
+    }
+    all.iter_mut().zip(strings).for_each(|(here, string)| here.resize(string.len(), None));
+    all
 }
 
 /// The panel at the array's `i`-th place: of like panels any, else the next one of the string that the place names.
@@ -143,6 +169,14 @@ pub(super) fn outline(plan: &Plan) -> Figure<(Rect, f64)> {
 pub(super) fn heights_m(plan: &Plan, panel: &Panel) -> Figure<(f64, f64)> {
     let foot_m = plan.roof.foot_height_m.at(|| "roof.foot_height_m".into())?.0;
     Ok((foot_m, foot_m + panel.thickness_m.at(|| at("panels", &panel.id, "thickness_m"))?.0))
+}
+
+/// Height of a panel's face over the skin: glued flat it has no feet.
+fn face_m(plan: &Plan, array: &Array, panel: &Panel) -> Figure<f64> {
+    match array.mount {
+        Mount::Glued => Ok(panel.thickness_m.at(|| at("panels", &panel.id, "thickness_m"))?.0),
+        Mount::Feet | Mount::Tilted => Ok(heights_m(plan, panel)?.1),
+    }
 }
 
 /// What the sentences about panels go by that have no feet.
@@ -318,6 +352,12 @@ pub(super) fn figures(plan: &Plan, rules: &Rules) -> RoofFigures {
 /// Puts into a report what the roof's things do to the panels, and these to them. What is not known is left out.
 pub(super) fn on_roof(stages: &mut Stages, context: &Context<'_>, lit: &[Lit], report: &mut Report) {
     let (plan, rules) = (context.plan, &context.rules);
+    for (m, (slot, days)) in report.roof.shade_taken.iter_mut().zip(MONTH_DAYS).enumerate() {
+        let (left, taken) = lit.iter().find_map(|here| here.month_wh(m)).unwrap_or_default();
+        if taken > 0.0 {
+            *slot = Taken { wh_day: taken / days as f64, share: taken / (left + taken) };
+        }
+    }
     let Ok(things) = things(plan) else { return };
     let mut places = Vec::new();
     for number in 0..plan.arrays.len() {
@@ -329,31 +369,27 @@ pub(super) fn on_roof(stages: &mut Stages, context: &Context<'_>, lit: &[Lit], r
     if things.is_empty() || places.is_empty() {
         return;
     }
-    let faces: Figure<Vec<_>> = places.iter().map(|p| Ok((p.rect, heights_m(plan, p.panel)?.1))).collect();
+    let faces: Figure<Vec<_>> = places.iter().map(|p| Ok((p.rect, face_m(plan, p.array, p.panel)?))).collect();
     if let Ok(panels) = faces {
-        (report.roof.shade, report.roof.shade_most) = shaded(stages, lit, &places, &things, &panels);
+        report.roof.shade = shaded(stages, lit, &places, &things, &panels);
     }
     if let Ok((roof, _)) = outline(plan) {
         report.roof.access = accessible(stages, rules, roof, &places, &things);
     }
 }
 
-/// For how much of its worst month's direct sun each panel is shaded, of all stays; what of each month's light that could
-/// take at most, a string's rated watts against those of all.
+/// For how much of its worst month's direct sun each panel is shaded, of all stays.
 fn shaded(
     stages: &mut Stages,
     lit: &[Lit],
     places: &[Placed<'_>],
     things: &[Thing<'_>],
     panels: &[(Rect, f64)],
-) -> (Vec<PlaceShade>, [f64; 12]) {
+) -> Vec<PlaceShade> {
     let boxes: Vec<(Rect, f64)> = things.iter().map(|t| (t.rect, t.height_m)).collect();
     let strings = string_numbers(places);
     let mut worst = vec![Shaded::default(); places.len()];
-    let mut most = [0.0; 12];
-    let watts = |p: &Placed<'_>| p.panel.pmax_w.known().map_or(1.0, |w| w.0);
-    let all_w: f64 = places.iter().map(watts).sum();
-    for (here, (sky, _)) in lit.iter().filter_map(|here| Some((here, here.offers.as_ref().ok()?))) {
+    for (sky, _) in lit.iter().filter_map(|here| here.offers.as_ref().ok()) {
         let is = |kept: &ShadowInput| {
             let ShadowInput { sky: light, things, panels: faces, strings: numbers } = kept;
             light == sky && *things == boxes && faces == panels && *numbers == strings
@@ -366,15 +402,9 @@ fn shaded(
             strings: strings.clone(),
         };
         let found = kept.unwrap_or_else(|| stages.shadow.keep(input(), shadow));
-        for (slot, found) in worst.iter_mut().zip(&found.panels) {
+        for (slot, found) in worst.iter_mut().zip(found.iter()) {
             if found.share > slot.share {
                 *slot = *found;
-            }
-        }
-        for (p, string) in places.iter().zip(&strings) {
-            let Some(months) = found.strings.get(*string) else { continue };
-            for (_, (slot, share)) in most.iter_mut().zip(months).enumerate().filter(|(m, _)| here.has(*m)) {
-                *slot += share * watts(p) / all_w;
             }
         }
     }
@@ -382,7 +412,7 @@ fn shaded(
         let (thing, (array, place)) = (things.get(s.thing)?.at, p.at);
         Some(PlaceShade { array, place, month: s.month, share: s.share, alone: s.alone, thing })
     };
-    (places.iter().zip(&worst).filter_map(of).collect(), most)
+    places.iter().zip(&worst).filter_map(of).collect()
 }
 
 /// The strings of all arrays, numbered as they come.

@@ -21,6 +21,8 @@ pub struct LitHour {
     pub beam_w_m2: f64,
     /// From sky and ground, after glass and dirt, W/m2.
     pub diffuse_w_m2: f64,
+    /// What of that comes from the bright ring round the sun, and goes where the sun goes.
+    pub ring_w_m2: f64,
     /// All that warms the panel, W/m2.
     pub warming_w_m2: f64,
     pub air_c: f64,
@@ -29,6 +31,15 @@ pub struct LitHour {
     pub sun_azimuth_deg: f64,
     /// Tangent of the sun's elevation.
     pub sun_tangent: f64,
+}
+
+impl LitHour {
+    /// Share of the light that does not come from about the sun.
+    #[must_use]
+    pub fn sky_part(&self) -> f64 {
+        let all_w_m2 = self.beam_w_m2 + self.diffuse_w_m2;
+        if all_w_m2 > 0.0 { (self.diffuse_w_m2 - self.ring_w_m2) / all_w_m2 } else { 1.0 }
+    }
 }
 
 /// The sky stage's result.
@@ -106,6 +117,7 @@ fn lit_hour(lit: &SkyHour, month: u8, site: &Site, facing: &Facing, trees: &Skyl
         month,
         beam_w_m2: beam_alone * clean,
         diffuse_w_m2: (through - beam_alone) * clean,
+        ring_w_m2: facing.ring_through_glass_w_m2(&light) * clean,
         warming_w_m2: light.total_w_m2(),
         air_c: lit.air_c,
         wind_m_s: lit.wind_m_s,

@@ -174,7 +174,9 @@ impl Cell {
     }
 
     /// Volts without load if nothing leaked: never below the true ones.
-    pub(super) fn ideal_open_circuit_v(&self) -> f64 {
+    /// Source: single-diode equation at I = 0 without its shunt.
+    #[must_use]
+    pub fn ideal_open_circuit_v(&self) -> f64 {
         self.a_v * (self.il_a / self.i0_a.max(f64::MIN_POSITIVE)).ln_1p()
     }
 

@@ -164,6 +164,12 @@ impl Facing {
             + (light.ring_w_m2 + light.sky_w_m2) * self.sky_modifier
             + light.ground_w_m2 * self.ground_modifier
     }
+
+    /// What of it comes from the bright ring round the sun, W/m2. Source: as [`Facing::through_glass_w_m2`].
+    #[must_use]
+    pub fn ring_through_glass_w_m2(&self, light: &Light) -> f64 {
+        light.ring_w_m2 * self.sky_modifier
+    }
 }
 
 /// Share of the beam that passes the glass, 1 at normal incidence, 0 from behind.

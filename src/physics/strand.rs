@@ -35,7 +35,7 @@ impl Kind {
     }
 
     /// Volts of all of them at a current, with first and second derivatives.
-    fn volts(&self, i: f64) -> [f64; 3] {
+    pub(super) fn volts(&self, i: f64) -> [f64; 3] {
         if i <= self.isc_a {
             let Cell { il_a, i0_a, a_v, rs_ohm, gsh_s } = self.cell;
             let [u, u1, u2] = rise(i0_a, a_v, gsh_s, il_a - i);

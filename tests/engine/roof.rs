@@ -45,26 +45,54 @@ fn m15_a_panel_in_shadow_in_series() {
     assert!(found(&evaluate(&low), "panel-in-shadow").is_empty());
 }
 
-/// What shade could take at most off a month's array energy: nothing on a bare roof, no more than all the panels' shaded sun
-/// where each is its own string, and no less where they pull each other down. By hand for one panel of four shaded through
-/// a share of the direct sun: a quarter of that share of the light.
+/// What shade takes is missing from array and harvest, and both together are the array without the thing; where a panel has no
+/// place, or the thing no height, or it stands no higher than the panels, every figure of the year is as without it.
 #[test]
-fn shade_is_bounded_beside_the_figures_that_leave_it_out() {
-    let r = evaluate(&sound());
-    assert_eq!(r.roof.shade_most, [0.0; 12]);
-    let unit =
-        beside(r#"(kind: "air conditioner", x_m: 3.36, y_m: 0.2, l_m: 0.7, w_m: 0.68, h_m: 0.36, serviced: "no")"#);
-    let alone = evaluate(&with(&unit, &[("arrays.A1.strings", Value::Text("1S4P P1".into()))]));
-    let all: f64 = alone.roof.shade.iter().map(|s| s.share).sum::<f64>() / 4.0;
-    let worst = alone.roof.shade_most.iter().copied().fold(0.0, f64::max);
-    assert!(worst > 0.02 && worst < all, "{worst} of {all}");
-    let series = evaluate(&unit);
-    for (m, (single, together)) in alone.roof.shade_most.iter().zip(series.roof.shade_most).enumerate() {
-        assert!(*single > 0.0 && together >= *single && together <= 2.0 * single, "month {m}: {single} {together}");
+fn shade_is_taken_off_where_places_and_heights_are_known() {
+    let unit = |h: f64| {
+        beside(&format!(
+            r#"(kind: "air conditioner", x_m: 3.36, y_m: 0.2, l_m: 0.7, w_m: 0.68, h_m: {h}, serviced: "no")"#
+        ))
+    };
+    let (bare, r) = (evaluate(&sound()), evaluate(&unit(0.36)));
+    assert!(bare.roof.shade_taken.iter().all(|taken| taken.wh_day == 0.0 && taken.share == 0.0));
+    for (m, (without, month)) in bare.year.months.iter().zip(&r.year.months).enumerate() {
+        let [all, left, taken] =
+            [&without.array_wh_day, &month.array_wh_day, &month.shade_wh_day].map(|f| f.as_ref().expect("a figure").0);
+        near("what is left and what is taken", Ok(left + taken), all, 1e-9);
+        assert!(taken > 0.005 * all && taken < 0.3 * all, "month {m}: {taken} of {all}");
+        near("said", Ok(r.roof.shade_taken[m].wh_day), taken, 1e-9);
+        near("of all", Ok(r.roof.shade_taken[m].share), taken / all, 1e-9);
+        let harvest = [without, month].map(|month| month.harvest_wh_day.as_ref().expect("a figure").0);
+        assert!(harvest[1] < harvest[0] - 0.8 * taken * 0.9, "month {m}: {harvest:?}");
     }
-    let month = alone.roof.shade[0].month;
-    let direct = alone.roof.shade_most[month] / (alone.roof.shade.iter().map(|s| s.share).sum::<f64>() / 4.0);
-    assert!((0.3..0.95).contains(&direct), "the direct part of a month's light: {direct}");
+    let f = found(&r, "panel-in-shadow")[0];
+    near("said by the finding", Ok(f.n(2)), r.roof.shade_taken[r.roof.shade[1].month].wh_day, 1e-9);
+    let lost = r.year.lost.as_ref().expect("a year");
+    let kwh: f64 = r
+        .year
+        .months
+        .iter()
+        .zip([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+        .map(|(m, days)| m.shade_wh_day.as_ref().expect("a figure").0 * f64::from(days) / 1000.0)
+        .sum();
+    near("of the year", Ok(lost.shade_kwh), kwh, 1e-9);
+
+    let places = ["PP1", "PP2", "PP3", "PP4"].map(|id| format!("arrays.A1.places.{id}.x_m"));
+    let unplaced: Vec<_> = places.iter().map(|at| (at.as_str(), Value::Unknown)).collect();
+    for (what, plan) in [
+        ("no place", with(&unit(0.36), &unplaced)),
+        ("no height", with(&unit(0.36), &[("roof.obstacles.O1.h_m", Value::Unknown)])),
+        ("no higher than the panels", unit(0.05)),
+    ] {
+        assert!(evaluate(&plan).year == bare.year, "{what}: every figure of the year, to the last digit");
+    }
+    // Glued flat a panel has no feet to stand over it.
+    let glued = evaluate(&with(&unit(0.05), &[("arrays.A1.mount", Value::Word("glued"))]));
+    assert!(glued.roof.shade_taken[0].wh_day > 0.0, "{:?}", glued.roof.shade_taken);
+    // Of a string with one panel placed, that one's shade is taken off.
+    let some = evaluate(&with(&unit(0.36), &unplaced[2..]));
+    assert!(some.roof.shade_taken[0].wh_day > 0.0, "{:?}", some.roof.shade_taken);
 }
 
 /// Mistake 16. Glued flat against on feet: King, Boyson and Kratochvil 2004 (SAND2004-3535), Table 1: an insulated back

@@ -127,7 +127,7 @@ fn the_shape_of_the_year_is_an_interface() {
             "limited_by",
             "spread",
             "cut_off_wh_day",
-            "roof_shade_most_pct",
+            "roof_shade_wh_day",
             "stored_wh_day",
             "generator_h_day",
             "drive_h_day",

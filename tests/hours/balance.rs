@@ -4,7 +4,6 @@ use coachwire::engine::Engine;
 use coachwire::engine::day::{Usage, driving};
 use coachwire::engine::lit::{ArrayInput, BehindInput, StringsOf, best_behind, offer};
 use coachwire::engine::memo::Stage;
-use coachwire::engine::shade::Horizon;
 use coachwire::engine::sky::{LitHour, SkyYear};
 use coachwire::engine::solve::{Charging, Feeder, Flow, Makes, Posts, Setting, Solar, solve};
 use coachwire::engine::year::{Lighting, MonthSums, Runs, StayInput, YearInput, run, year};
@@ -167,6 +166,7 @@ fn a_sunny_day_by_hand() {
         month: u8::try_from(month(hour)).expect("a month"),
         beam_w_m2: 1000.0,
         diffuse_w_m2: 0.0,
+        ring_w_m2: 0.0,
         // Nothing warms it above the air.
         warming_w_m2: 0.0,
         air_c: 25.0,
@@ -196,7 +196,7 @@ fn a_sunny_day_by_hand() {
         sky: Stage::new(sky),
         is_tilted: false,
         flat: None,
-        shade: Stage::new(Horizon::open()),
+        shade: None,
     }));
     let best = Some(Stage::new(best_behind(&BehindInput { offer: offer.clone(), pv_ohm: 0.0 })));
     let mut input = fed(Posts::Fixed(13.2), 20.0, 1.0);

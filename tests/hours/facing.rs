@@ -6,7 +6,6 @@ use coachwire::climate::clock::Clock;
 use coachwire::climate::grid::look;
 use coachwire::engine::lit::{ArrayInput, Offer, StringsOf, offer};
 use coachwire::engine::memo::Stage;
-use coachwire::engine::shade::Horizon;
 use coachwire::engine::sites::Site;
 use coachwire::engine::sky::sky_year;
 use coachwire::physics::module::{Label, Module, SILICON_EV};
@@ -51,7 +50,7 @@ fn months(site: &Site) -> [[f64; 12]; 3] {
         sky: Stage::new(sky_year(site)),
         is_tilted: site.tilt_deg != 0.0,
         flat: None,
-        shade: Stage::new(Horizon::open()),
+        shade: None,
     });
     let mut out = [offer.month_wh, [0.0; 12], [0.0; 12]];
     for hour in &offer.hours {

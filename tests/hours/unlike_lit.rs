@@ -6,7 +6,6 @@
 
 use coachwire::engine::lit::{ArrayInput, BehindInput, StringsOf, best_behind, offer};
 use coachwire::engine::memo::Stage;
-use coachwire::engine::shade::Horizon;
 use coachwire::engine::sites::Site;
 use coachwire::engine::sky::{LitHour, sky_year};
 use coachwire::physics::cell::Mounting;
@@ -70,7 +69,7 @@ fn unlike_lit_arrays_share_their_loop_by_rating_within_a_bound() {
         sky: Stage::new(tilted.clone()),
         is_tilted: true,
         flat: Some(Stage::new(flat.clone())),
-        shade: Stage::new(Horizon::open()),
+        shade: None,
     }));
     for ohms in [[rated_ohm, rated_ohm], [rated_ohm, 0.0], [0.0, rated_ohm]] {
         // Each carries half of the current, by its rating.

@@ -1,7 +1,7 @@
 //! What pulls at a panel, what holds a screw, where a shadow falls.
 
 use coachwire::physics::hold::{dynamic_pressure_pa, lag_withdrawal_n, screw_diameter_m, uplift_n, withdrawal_n};
-use coachwire::physics::shadow::{Rect, shades};
+use coachwire::physics::shadow::{Rect, hides_below, shades, sky_share};
 use coachwire::standards::rules::rule;
 use proptest::prelude::*;
 
@@ -108,19 +108,37 @@ fn by_points(thing: &Rect, above_m: f64, bearing_deg: f64, tangent: f64, panel: 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(200))]
 
-    /// Source: the definition of a shadow, point by point; a corner's touch may fall between the points.
+    /// Source: the definition of a shadow, point by point, for boxes of any size; a corner's touch may fall between the points.
     #[test]
     fn shadows_are_where_the_sun_is_hidden(
-        x in -2.0..2.0_f64, y in -2.0..2.0_f64, bearing in 0.0..360.0_f64, tangent in 0.2..4.0_f64, above in 0.05..0.6_f64,
+        (x, y) in (-2.0..2.0_f64, -2.0..2.0_f64), (l, w) in (0.2..1.5_f64, 0.2..1.5_f64), bearing in 0.0..360.0_f64,
+        tangent in 0.2..4.0_f64, above in 0.05..0.6_f64,
     ) {
+        let thing = Rect { l_m: l, w_m: w, ..BOX };
         let panel = Rect { x_m: x, y_m: y, l_m: 1.0, w_m: 0.6 };
-        let shaded = shades(&BOX, above, bearing, tangent, &panel);
-        if by_points(&BOX, above, bearing, tangent, &panel) {
+        let shaded = shades(&thing, above, bearing, tangent, &panel);
+        if by_points(&thing, above, bearing, tangent, &panel) {
             prop_assert!(shaded);
         } else {
             let less = Rect { x_m: x + 0.05, y_m: y + 0.05, l_m: 0.9, w_m: 0.5 };
-            let smaller = Rect { x_m: 0.02, y_m: 0.02, l_m: 0.46, w_m: 0.46 };
+            let smaller = Rect { x_m: 0.02, y_m: 0.02, l_m: l - 0.04, w_m: w - 0.04 };
             prop_assert!(!shades(&smaller, above * 0.97, bearing, tangent, &less));
         }
+        // The shadow is there below one elevation, and nowhere above it.
+        let least = hides_below(&thing, above, bearing.to_radians().sin_cos(), &panel);
+        prop_assert_eq!(shaded, tangent < least);
     }
+}
+
+/// By hand: a wall without end that stands 45 degrees high beside the panel hides half of (1 - cos 45) of the sky; a lid no
+/// higher than the panel none. Source: view factor of a level face to a long wall, (1 - cos a) / 2, any book on heat transfer.
+#[test]
+fn a_wall_hides_its_part_of_the_sky() {
+    let panel = Rect { x_m: 0.0, y_m: 0.0, l_m: 1.0, w_m: 0.6 };
+    let wall = Rect { x_m: -500.0, y_m: 1.6, l_m: 1000.0, w_m: 0.1 };
+    near_abs("beside a wall", sky_share(&[(wall, 1.0)], &panel), 1.0 - 0.5 * (1.0 - 0.5_f64.sqrt()), 0.004);
+    near_abs("a lid", sky_share(&[(wall, 0.0)], &panel), 1.0, 0.0);
+    near_abs("an open roof", sky_share(&[], &panel), 1.0, 0.0);
+    let two = sky_share(&[(wall, 1.0), (Rect { y_m: -1.1, ..wall }, 1.0)], &panel);
+    assert!(two < sky_share(&[(wall, 1.0)], &panel) - 0.05, "{two}");
 }

@@ -101,7 +101,7 @@ fn own_use_is_not_called_the_load() {
     assert!(!full.text().contains("no loads entered"), "{}", full.text());
 }
 
-/// Wherever harvest stands, what the roof's own shade could take off is said with it.
+/// Wherever harvest stands, what the roof's own shade has taken off is said with it.
 #[test]
 fn roof_shade_is_said_beside_harvest_in_ladders_and_sizing() {
     let dunlin = Plan::from_text(super::DUNLIN).expect("reads");
@@ -112,7 +112,7 @@ fn roof_shade_is_said_beside_harvest_in_ladders_and_sizing() {
                 screen.keys(keys).look().climb();
                 let text = screen.text();
                 assert!(text.contains("Wh/day"), "{keys}: {text}");
-                assert_eq!(text.contains("roof shade, not taken off: up to "), shaded, "{keys}: {text}");
+                assert_eq!(text.contains("roof shade taken off: up to "), shaded, "{keys}: {text}");
             }
         }
     }

@@ -137,12 +137,13 @@ static SHADOW: Check = Check {
             )
         };
         format!(
-            "{}: {} shades some of it for {:.0} % of the direct sun of {}, the coach facing anywhere{with}; harvest figures \
-             leave this shade out; Year says what it could take at most",
+            "{}: {} shades some of it for {:.0} % of the direct sun of {}, the coach facing anywhere{with}; all shade on the roof \
+             takes {:.0} Wh a day of the arrays then",
             f.name(0),
             f.name(1),
             f.n(0),
-            f.name(2)
+            f.name(2),
+            f.n(2)
         )
     },
 };
@@ -436,11 +437,12 @@ fn shadow(w: &Work<'_>, shade: &crate::engine::report::PlaceShade) -> Option<Fin
     let place = array.places.get(here)?;
     let label = format!("{} {}", array.id, place.id);
     let month = MONTH_NAMES.get(shade.month).copied().unwrap_or("");
+    let taken = w.report.roof.shade_taken.get(shade.month);
     let found = Finding::new(
         &SHADOW,
         level,
         place_path(array, place),
-        &[shade.share * 100.0, shade.alone * 100.0],
+        &[shade.share * 100.0, shade.alone * 100.0, taken.map_or(0.0, |taken| taken.wh_day)],
         &COMMON_PRACTICE,
     );
     Some(found.named([label.as_str(), plan.roof.obstacles.get(shade.thing)?.id.as_str(), month, &names.join(", ")]))

@@ -67,7 +67,11 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
         }
         "panel-in-shadow" => {
             e.say(format!("of it while the rest of its string stands lit: {second:.0} %"));
-            e.say(format!("shaded in {first:.0} % of the month's direct sun, the coach facing each way in turn"));
+            let taken = e.finding.n(2);
+            e.say(format!(
+                "shaded in {first:.0} % of the month's direct sun, the coach facing each way in turn; all arrays at their best \
+                 without any shadow, less the same with every one: {taken:.0} Wh a day"
+            ));
         }
         _ => return drawn(e),
     }

@@ -62,6 +62,8 @@ impl YearFigures {
 pub struct LostShares {
     /// What the arrays could give.
     pub array_kwh: f64,
+    /// What shade on the roof takes before that.
+    pub shade_kwh: f64,
     /// Thicker wire, on both sides of the controllers.
     pub wire_pct: f64,
     /// A tracking controller, or more volts.
@@ -304,9 +306,9 @@ pub struct Spread {
 pub struct HourFigures {
     /// Hour of the year by the clock of the place, 0 = the first of the first of January.
     pub hour: u16,
-    /// Light that the panels use, after glass, dirt and shade, W/m2.
+    /// Light that panels beside every shadow on the roof use, after glass and dirt, W/m2.
     pub sun_w_m2: f64,
-    /// Arrays at maximum power.
+    /// Arrays at maximum power after shade.
     pub array_w: f64,
     /// What could arrive at the posts.
     pub harvest_w: f64,
@@ -450,7 +452,7 @@ impl Losses {
 words! { /// What limits a month.
 Limit {
     Sun = "sun", Volts = "volts", ArrayWire = "array wire", Conversion = "conversion", Controller = "controller",
-    BankWire = "bank wire", Full = "bank full", ChargeLimit = "charge limit", Cold = "cold", CutOff = "inverter off",
+    BankWire = "bank wire", Full = "bank full", ChargeLimit = "charge limit", Cold = "cold", CutOff = "inverter off", Shade = "shade",
 } }
 
 impl Default for YearFigures {
@@ -481,6 +483,8 @@ pub struct MonthFigures {
     pub ghi_kwh_m2_day: Figure<f64>,
     /// Modules at maximum power, after soiling and shade.
     pub array_wh_day: Figure<WattHours>,
+    /// What the shade of things on the roof has taken of that, where panels are known to lie.
+    pub shade_wh_day: Figure<WattHours>,
     /// What arrives at the bank's posts.
     pub harvest_wh_day: Figure<WattHours>,
     /// All that the loads take, with the controllers' own use and the heater: of the bank, and on shore power past it.
@@ -524,6 +528,7 @@ impl Default for MonthFigures {
             stay: None,
             ghi_kwh_m2_day: none_yet(),
             array_wh_day: none_yet(),
+            shade_wh_day: none_yet(),
             harvest_wh_day: none_yet(),
             load_wh_day: none_yet(),
             deficit_wh_day: none_yet(),

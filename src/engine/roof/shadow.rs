@@ -30,16 +30,6 @@ pub struct Shaded {
     pub thing: usize,
 }
 
-/// What the shadow stage finds.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Shadows {
-    /// One a panel.
-    pub panels: Vec<Shaded>,
-    /// One a string, by its number: the share of each month's light on it that is direct sun while any panel of it is
-    /// shaded, January first.
-    pub strings: Vec<[f64; 12]>,
-}
-
 /// The sun of one hour of a month's days.
 #[derive(Clone, Copy, Default)]
 struct Beam {
@@ -64,18 +54,11 @@ fn beams(sky: &SkyYear) -> [[Beam; 24]; 12] {
     all
 }
 
-/// Each panel's worst month, and each string's months; panels in the order given.
+/// Each panel's worst month, in the order given.
 #[must_use]
-pub fn shadow(input: &ShadowInput) -> Shadows {
+pub fn shadow(input: &ShadowInput) -> Vec<Shaded> {
     let n = input.panels.len();
     let mut worst = vec![Shaded::default(); n];
-    let mut strings = vec![[0.0; 12]; input.strings.iter().max().map_or(0, |most| most + 1)];
-    let mut light_wh = [0.0; 12];
-    for lit in &input.sky.hours {
-        if let Some(wh) = light_wh.get_mut(usize::from(lit.month)) {
-            *wh += lit.beam_w_m2 + lit.diffuse_w_m2;
-        }
-    }
     for (month, hours) in beams(&input.sky).iter().enumerate() {
         let all_wh: f64 = hours.iter().map(|b| b.wh).sum::<f64>() * HEADINGS as f64;
         if all_wh <= 0.0 {
@@ -84,13 +67,7 @@ pub fn shadow(input: &ShadowInput) -> Shadows {
         let mut sums = vec![Sums { things: vec![0.0; input.things.len()], ..Sums::default() }; n];
         for beam in hours.iter().filter(|b| b.wh > 0.0) {
             for k in 0..HEADINGS {
-                let shaded = moment(input, beam, beam.azimuth_deg - 360.0 * k as f64 / HEADINGS as f64, &mut sums);
-                for (number, months) in strings.iter_mut().enumerate() {
-                    let any = input.strings.iter().zip(&shaded).any(|(of, shaded)| *of == number && *shaded);
-                    if any && let (Some(share), Some(all_wh)) = (months.get_mut(month), light_wh.get(month)) {
-                        *share += beam.wh / (all_wh * HEADINGS as f64);
-                    }
-                }
+                moment(input, beam, beam.azimuth_deg - 360.0 * k as f64 / HEADINGS as f64, &mut sums);
             }
         }
         for (slot, sums) in worst.iter_mut().zip(&sums) {
@@ -102,7 +79,7 @@ pub fn shadow(input: &ShadowInput) -> Shadows {
             }
         }
     }
-    Shadows { panels: worst, strings }
+    worst
 }
 
 /// Of one panel in one month, Wh of direct sun on a square metre.
@@ -114,8 +91,8 @@ struct Sums {
     things: Vec<f64>,
 }
 
-/// One hour with the nose pointing one way; which panels are shaded in it.
-fn moment(input: &ShadowInput, beam: &Beam, bearing_deg: f64, sums: &mut [Sums]) -> Vec<bool> {
+/// One hour with the nose pointing one way.
+fn moment(input: &ShadowInput, beam: &Beam, bearing_deg: f64, sums: &mut [Sums]) {
     let bearing = bearing_deg.to_radians().sin_cos();
     let mut shaded = vec![false; input.panels.len()];
     for (((panel, face_m), sums), shaded) in input.panels.iter().zip(sums.iter_mut()).zip(&mut shaded) {
@@ -133,5 +110,4 @@ fn moment(input: &ShadowInput, beam: &Beam, bearing_deg: f64, sums: &mut [Sums])
             sums.alone_wh += beam.wh;
         }
     }
-    shaded
 }

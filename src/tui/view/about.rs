@@ -36,7 +36,7 @@ pub(super) fn lines(over: &Overlay, width: usize) -> Vec<(String, Role)> {
 }
 
 const YEAR: &str = "Wh/day: harvest, mean of the year, beside it that of its dull and its bright month, the shade of what stands on \
-                    the roof not taken off; .. is still being computed, \
+                    the roof taken off; .. is still being computed, \
                     ? waits for a value. chg: against the row of the plan. Enter takes the marked row as one step, u takes it \
                     back.";
 
@@ -89,7 +89,7 @@ fn said(over: &Overlay) -> (&'static str, &'static [&'static str]) {
                      lasts in the worst month, as cold as it is then. price, weight: of batteries and panels over those of the \
                      plan, +? where some are not known, or where a controller, wire or fuse is wanted with them. meets: the goal; \
                      stop, caut: new stops and cautions that it brings; also: what has a new stop, a fuse, a wire, a controller.",
-                    "No figure here takes off the shade of what stands on the roof, and room on roof and in bay is not looked at.",
+                    "Panels that are added have no place yet: no shade is taken off them, and room on roof and in bay is not looked at.",
                 ],
             ),
         },

@@ -129,7 +129,7 @@ fn named(all: &[Line], at: usize) -> &'static str {
 
 /// What the year is.
 const BASE: &str = "Base: the typical year of the plan's stays, hour by hour, 1 January to 31 December after a December that is not \
-                    counted; the shade of what stands on the roof is not taken off.";
+                    counted; the shade of what stands on the roof is taken off panels that have a place there, the nose pointing anywhere.";
 
 /// What each line of the results means, in their order.
 const MEANS: [&str; RESULT_LINES] = [

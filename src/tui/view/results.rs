@@ -239,8 +239,8 @@ fn year(plan: &Plan, report: &Report, lines: &mut Vec<Line>) {
         let of = |(month, kwh): (usize, f64)| format!("{} {}", name(month), fixed(kwh, 0));
         format!(" ({}, {})", of(s.dull), of(s.bright))
     });
-    let shade = shade_most(report, SHADE).map_or(String::new(), |((m, most), _)| {
-        format!("; * roof shade, not taken off, to -{:.0} % in {}", most * 100.0, name(m))
+    let shade = shade_taken(report, SHADE).map_or(String::new(), |((m, most), _)| {
+        format!("; roof shade taken off, {:.0} % in {}", most * 100.0, name(m))
     });
     // Without loads there is no audit whose range it could have.
     let load = match has_no_loads(plan) {
@@ -270,18 +270,17 @@ fn has_gap(report: &Report) -> bool {
 /// Less shade than this is not worth a word, a share. Source: our own choice; the climate is known no closer.
 pub(super) const SHADE: f64 = 0.005;
 
-/// The months of which shade on the roof, which no figure takes off, could take most and least; none where it is less
-/// than some share throughout.
-pub(super) fn shade_most(report: &Report, least: f64) -> Option<((usize, f64), (usize, f64))> {
-    let of = |m: usize| report.roof.shade_most.get(m).copied();
+/// The months of which shade on the roof takes most and least; none where it is less than some share throughout.
+pub(super) fn shade_taken(report: &Report, least: f64) -> Option<((usize, f64), (usize, f64))> {
+    let of = |m: usize| report.roof.shade_taken.get(m).map(|taken| taken.share);
     let worst = extreme(report, true, of).filter(|(_, share)| *share >= least)?;
     Some((worst, extreme(report, false, of)?))
 }
 
-/// The same in a line of its own, beside harvest that does not leave it out.
+/// The same in a line of its own, beside harvest that is less by it.
 pub(super) fn shade_line(report: &Report) -> Option<String> {
-    let ((m, share), _) = shade_most(report, SHADE)?;
-    Some(format!("roof shade, not taken off: up to {:.0} % ({})", share * 100.0, name(m)))
+    let ((m, share), _) = shade_taken(report, SHADE)?;
+    Some(format!("roof shade taken off: up to {:.0} % ({})", share * 100.0, name(m)))
 }
 
 /// A month's harvest with that of its dull and its bright days. Beside a baseline the change needs the unit's room; the
@@ -290,9 +289,7 @@ fn spread(report: &Report, found: Option<(usize, f64)>, word: &str, has_base: bo
     let Some((m, mean)) = found else { return format!("{word:<6}{} Wh/d", words::UNKNOWN) };
     let days = report.year.months.get(m).and_then(|m| m.spread_wh_day.as_ref().ok());
     let range = days.map(|s| format!(" ({:.0}-{:.0})", s.dull.0, s.bright.0)).unwrap_or_default();
-    // The year's line says what the star stands for.
-    let star = if report.roof.shade_most.get(m).is_some_and(|most| *most >= SHADE) { "*" } else { "" };
-    format!("{word:<6}{} {mean:.0}{range}{star}{}", name(m), if has_base { "" } else { " Wh/d" })
+    format!("{word:<6}{} {mean:.0}{range}{}", name(m), if has_base { "" } else { " Wh/d" })
 }
 
 /// What the next gauge up of the selected run is worth.

@@ -5,7 +5,7 @@ use crate::engine::{Level, Rung};
 use crate::plan::Plan;
 use crate::plan::lists::MONTH_NAMES;
 use crate::tui::model::{Ladder, Model};
-use crate::tui::view::results::{SHADE, shade_most};
+use crate::tui::view::results::{SHADE, shade_taken};
 use crate::tui::words::{self, UNKNOWN, figure, fixed};
 use crate::wording::naming::months;
 
@@ -148,9 +148,9 @@ pub(super) fn about(model: &Model, rung: &Rung, c: &GoalColumns) -> Vec<String> 
         Fit::No(why) => format!("{}: no, {why}", rung.name()),
     }];
     let report = model.document.as_ref().map(|document| &document.committed().report);
-    if let Some((worst, _)) = report.and_then(|report| shade_most(report, SHADE)) {
+    if let Some((worst, _)) = report.and_then(|report| shade_taken(report, SHADE)) {
         said.push(format!(
-            "shade on the roof is not taken off: up to {:.0} % of the array in {}",
+            "shade on the roof is taken off, up to {:.0} % of the array in {}, but not of panels that are added: they have no place yet",
             worst.1 * 100.0,
             MONTH_NAMES.get(worst.0).copied().unwrap_or("")
         ));

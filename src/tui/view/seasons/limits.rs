@@ -37,6 +37,9 @@ pub(super) fn page(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut
     blank(lines);
     say(lines, &of_month(report, view.month));
     remedies(shown, view.month, answer, lines);
+    if let Some(shade) = shade(report) {
+        say(lines, &shade);
+    }
     say(lines, &of_year(report));
     notes::cold(report, lines);
     notes::assumed(shown, lines);
@@ -89,6 +92,7 @@ fn of_month(report: &Report, month: usize) -> String {
         Limit::ChargeLimit => "to the bank's charge limit",
         Limit::Cold => "to a bank too cold to charge",
         Limit::CutOff => "to the inverter's cut-off",
+        Limit::Shade => "to shade on the roof",
     };
     format!("{at}: no load goes short; {wh} Wh a day are lost {lost}")
 }
@@ -163,6 +167,20 @@ fn listed_in(reliefs: &Reliefs, of: impl Fn(&Relief) -> Option<f64>, decimals: u
     });
     let each: Vec<String> = each.collect();
     if each.is_empty() { "nothing that was tried".into() } else { each.join(", ") }
+}
+
+/// What shade on the roof takes before all that: of the year, and of each month's days; none where it takes nothing.
+fn shade(report: &Report) -> Option<String> {
+    let lost = report.year.lost.as_ref().ok().filter(|lost| lost.shade_kwh > 0.0)?;
+    let taken = report.roof.shade_taken.iter().enumerate();
+    let days: Vec<String> = taken.map(|(m, taken)| format!("{} {}", name(m), whole(taken.wh_day))).collect();
+    let pct = 100.0 * lost.shade_kwh / (lost.array_kwh + lost.shade_kwh);
+    Some(format!(
+        "shade on the roof takes {} kWh of the array's year before that, {} %; Wh a day: {}",
+        whole(lost.shade_kwh),
+        fixed(pct, 1),
+        days.join(", ")
+    ))
 }
 
 /// Where the year's energy is lost: shares of what the arrays could give.

@@ -7,7 +7,7 @@ use crate::engine::report::{OneWay, Ways};
 use crate::standards::kinds::Mount;
 use crate::tui::model::Model;
 use crate::tui::seasons::SeasonsView;
-use crate::tui::view::results::{SHADE, shade_most};
+use crate::tui::view::results::{SHADE, shade_taken};
 
 use crate::wording::findings::sentence;
 
@@ -95,21 +95,22 @@ fn ends(ways: &Ways, month: usize, when: &str) -> String {
     format!(" One that stays as it was parked, by eight ways: {}", all.join("; "))
 }
 
-/// What shade on the roof could take off at most, which no figure does.
+/// What shade on the roof takes off, and of which panels that is not known.
 pub(super) fn shade(shown: &Shown, lines: &mut Lines) {
     let report = &shown.report;
     if report.roof.shade.is_empty() && !shown.plan.roof.obstacles.is_empty() {
         say(
             lines,
-            "no figure here takes off the shade of what stands on the roof; how much that is waits for where the panels lie",
+            "no shade of what stands on the roof is taken off where it is not known where panels lie, or how large and high all that \
+             stands there is",
         );
     }
-    if let Some((worst, least)) = shade_most(report, SHADE) {
+    if let Some((worst, least)) = shade_taken(report, SHADE) {
         say(
             lines,
             &format!(
-                "no figure here takes off the shade of what stands on the roof: it could take up to {} % of the array in {}, {} % in \
-                 {}, panels lying flat, the nose anywhere",
+                "the shade of what stands on the roof is taken off: {} % of the array in {}, {} % in {}, panels lying flat, the nose \
+                 anywhere",
                 whole(worst.1 * 100.0),
                 name(worst.0),
                 whole(least.1 * 100.0),
