@@ -3,8 +3,7 @@
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
-use std::{env, fs, io};
+use std::{env, fs, io, process};
 
 /// The tightest packing there is; it takes a blink.
 const LEVEL: u8 = 10;
@@ -36,7 +35,7 @@ fn main() -> io::Result<()> {
 /// Whether the linker that will be used takes an argument: not every one does, so an empty program is linked with it.
 fn links_with(argument: &str, room: &Path) -> bool {
     let (Some(rustc), Some(target)) = (env::var_os("RUSTC"), env::var_os("TARGET")) else { return false };
-    let mut link = Command::new(rustc);
+    let mut link = process::Command::new(rustc);
     link.args(["--crate-name", "linked", "--crate-type", "bin", "-C"]).arg(format!("link-arg={argument}"));
     link.arg("--target").arg(target).arg("-o").arg(room.join("linked")).arg("-");
     if let Some(linker) = env::var("RUSTC_LINKER").ok().filter(|linker| !linker.is_empty()) {
@@ -45,7 +44,8 @@ fn links_with(argument: &str, room: &Path) -> bool {
     if let Some(flags) = env::var("CARGO_ENCODED_RUSTFLAGS").ok().filter(|flags| !flags.is_empty()) {
         link.args(flags.split('\u{1f}'));
     }
-    let linking = link.stdin(Stdio::piped()).stdout(Stdio::null()).stderr(Stdio::null()).spawn();
+    let linking =
+        link.stdin(process::Stdio::piped()).stdout(process::Stdio::null()).stderr(process::Stdio::null()).spawn();
     linking.is_ok_and(|mut linking| {
         let written = linking.stdin.take().is_some_and(|mut program| program.write_all(b"fn main() {}").is_ok());
         linking.wait().is_ok_and(|end| end.success() && written)
