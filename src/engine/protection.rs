@@ -383,7 +383,9 @@ pub(super) fn branches<'a>(c: &'a Context<'_>, index: usize) -> impl Iterator<It
     let feeds = |l: &&Link| l.role == Role::PanelFeed || (draws(l) && l.away.len() > 1);
     let any = c.circuit.links.get(index).filter(feeds).is_some();
     let runs = c.plan.runs.iter().zip(&c.circuit.links).enumerate().take(if any { usize::MAX } else { 0 });
-    let behind = runs.filter(move |(_, (_, l))| draws(l) && l.upstream.last() == Some(&index));
+    // Behind a converter other amps flow.
+    let same = move |i: usize| matches!((step_down(c, i), step_down(c, index)), (Ok(a), Ok(b)) if a == b);
+    let behind = runs.filter(move |(i, (_, l))| draws(l) && l.upstream.last() == Some(&index) && same(*i));
     behind.map(|(i, (run, _))| (i, run))
 }
 

@@ -95,3 +95,18 @@ fn a_moved_panel_is_moved_in_the_plans_units() {
     }
     assert!(moved > 0);
 }
+
+/// A drop of more than ten times the volts, from a load entered in wrong units, reads as what it is.
+#[test]
+fn a_drop_past_a_thousand_per_cent_is_not_its_target() {
+    let p = with(
+        &sound(),
+        &[("loads.L1.watts_w", n(20_000.0)), ("loads.L1.quantity", n(20.0)), ("loads.L1.hours_day", n(0.1))],
+    );
+    let r = evaluate(&p);
+    let said: Vec<String> = found(&r, "drop-over-target").iter().map(|f| f.text()).collect();
+    let percent =
+        |text: &String| -> Option<f64> { text.split_once(" on the way, ")?.1.split(' ').next()?.parse().ok() };
+    let most = said.iter().filter_map(percent).fold(0.0, f64::max);
+    assert!(most > 1000.0 && said.iter().all(|t| !t.contains("just over")), "{said:?}");
+}

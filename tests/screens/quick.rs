@@ -550,6 +550,15 @@ fn the_year_says_what_it_leaves_out_and_results_where_sizes_are() {
     screen.keys("3");
     let first = &plan.stays[0].id;
     assert!(screen.text().contains(&format!("of S9 not counted: in {first} already")), "{}", screen.text());
+    let none = "none counts, other stays have them";
+    screen.keys("y");
+    let mut without = 0;
+    for _ in &plan.stays {
+        assert_eq!(screen.text().contains(": S9 "), screen.text().contains(none), "{}", screen.text());
+        without += usize::from(screen.text().contains(none));
+        screen.keys("s");
+    }
+    assert_eq!(without, 1);
     let mut screen = Screen::dunlin();
     screen.keys("<BackTab>");
     assert!(screen.text().contains("|>harvest"), "{}", screen.text());

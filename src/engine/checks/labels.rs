@@ -52,7 +52,8 @@ static BETA: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "{} beta: {:.2} %/K on the label, and no curve through its other figures has that: harvest goes by {:.2} %/K, the limit              of cold Voc by the label",
+            "{}: {:.2} %/K on the label, and no curve through its other figures has that: harvest goes by {:.2} %/K, the limit of \
+             cold Voc by the label",
             f.name(0),
             f.n(0),
             f.n(1)
@@ -64,7 +65,8 @@ static GAMMA: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "{} gamma: {:.2} %/K on the label, {:.2} %/K by the curve through its other figures, which the harvest goes by: {:.1} %              {} with cells at 65 C than by the label",
+            "{}: {:.2} %/K on the label, {:.2} %/K by the curve through its other figures, which the harvest goes by: \
+             {:.1} % {} with cells at 65 C than by the label",
             f.name(0),
             f.n(0),
             f.n(1),

@@ -136,14 +136,14 @@ static SHADOW: Check = Check {
                 f.name(3)
             )
         };
+        let taken = if f.n(2) < 0.5 { "less than 1".into() } else { format!("{:.0}", f.n(2)) };
         format!(
-            "{}: {} shades some of it for {:.0} % of the direct sun of {}, the coach facing anywhere{with}; all shade on the roof \
-             takes {:.0} Wh a day of the arrays then",
+            "{}: what stands on the roof, {} most of all, shades some of it for {:.0} % of the direct sun of {}, the coach facing \
+             anywhere{with}; all shade on the roof takes {taken} Wh a day of the arrays then",
             f.name(0),
             f.name(1),
             f.n(0),
-            f.name(2),
-            f.n(2)
+            f.name(2)
         )
     },
 };

@@ -187,7 +187,7 @@ static DROPS_OUT: Check = Check {
             "" => String::new(),
             others => format!(" while {others} draws on the same line"),
         };
-        let uncounted = if f.name(1).is_empty() { "; the year counts no charge of it" } else { "" };
+        let uncounted = if f.name(1).is_empty() { "; the year counts no charge while it does" } else { "" };
         if volts > 0.0 {
             return format!(
                 "{id} will cycle or drop out: {volts:.1} V at its input drawing {amps:.1} A{beside}, it stops below \

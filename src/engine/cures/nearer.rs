@@ -116,6 +116,14 @@ pub(super) fn wanted_mm2(c: &Context<'_>, index: usize, before: &Report) -> Opti
     gauge.ladder().find(carries).map(area_mm2)
 }
 
+/// What a step lays in copper beyond what it takes away, mm2 m.
+pub(super) fn copper_added(c: &Context<'_>, step: &Step) -> f64 {
+    let Ok(with) = c.plan.with(step) else { return f64::MAX };
+    let of = |run: &Run| Some(made_of(run)?.area_mm2() * length_m(run).ok()?);
+    let all = |plan: &crate::plan::Plan| plan.runs.iter().filter_map(of).sum::<f64>();
+    all(&with) - all(c.plan)
+}
+
 /// Whether a step lays far more copper somewhere than the current there wants.
 pub(super) fn is_heavy(c: &Context<'_>, before: &Report, step: &Step) -> bool {
     let Ok(with) = c.plan.with(step) else { return false };

@@ -100,7 +100,9 @@ pub(super) fn moved_or_thicker(
     let (heavy, mut fit): (Vec<Step>, Vec<Step>) = all.into_iter().partition(|s| nearer::is_heavy(c, before, s));
     // Where only copper out of all proportion would: the cheapest set for the whole way, what lies ahead of its own runs among it.
     if !heavy.is_empty() && !fit.iter().any(|s| path::gone(engine, c, stock, finding, s)) {
-        fit.extend(path::as_sized(engine, c, stock, finding));
+        let lightest = heavy.iter().map(|s| nearer::copper_added(c, s)).fold(f64::MAX, f64::min);
+        let whole = path::as_sized(engine, c, stock, finding);
+        fit.extend(whole.filter(|s| nearer::copper_added(c, s) < lightest));
     }
     fit.into_iter().chain(heavy).collect()
 }

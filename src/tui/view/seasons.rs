@@ -97,7 +97,14 @@ fn draw_stay(model: &Model, paint: &mut Paint, inside: Rect, view: &SeasonsView)
     };
     let place = if stay.place.is_empty() { UNKNOWN } else { &stay.place };
     let months = months(stay);
-    let short = format!("{} {place}, {months}", stay.id);
+    // Months that an earlier stay has count there.
+    let report = model.document.as_ref().map(|document| &document.committed().report);
+    let of = |(m, month): (usize, &MonthFigures)| stay.months.has(m).then_some(month.stay);
+    let is_elsewhere = |s: Option<usize>| s.is_some_and(|s| s != view.stay);
+    let is_nowhere =
+        stay.months.0 != 0 && report.is_some_and(|r| r.year.months.iter().enumerate().filter_map(of).all(is_elsewhere));
+    let counts = if is_nowhere { ": none counts, other stays have them" } else { "" };
+    let short = format!("{} {place}, {months}{counts}", stay.id);
     let whole = format!("stay {} of {}: {short}", view.stay + 1, plan.stays.len());
     let said = if whole.width() <= usize::from(inside.width) { whole } else { short };
     match model.document.as_ref().and_then(|document| as_typed(document, view)) {
@@ -465,7 +472,9 @@ fn waits<T>(shown: &Shown, figure: &Figure<T>, lines: &mut Lines) {
         } else {
             words::awaited(&shown.plan, &missing.0)
         };
-        say(lines, &format!("the bank is not simulated: waits for {what}"));
+        let some = shown.report.year.months.iter().any(|m| m.charged_wh_day.is_ok());
+        let not = if some { "not every month is simulated, nor the year" } else { "the bank is not simulated" };
+        say(lines, &format!("{not}: waits for {what}"));
     }
 }
 
