@@ -25,7 +25,7 @@ pub struct Curves {
 impl Curves {
     /// Of groups that each have a bypass diode across them; they may stand in one string in any number. `back_a`: up to where others
     /// in parallel may drive them backwards, in the dark as well.
-    /// Source: single-diode equation solved for volts; bypass diode as in [`super::strand`].
+    /// Source: single-diode equation solved for volts; bypass diode as in `strand.rs`.
     #[must_use]
     pub fn of(groups: &[Cell], back_a: f64) -> Self {
         let kinds: Vec<Kind> = groups.iter().map(|cell| Kind::new(*cell, 1.0)).collect();
