@@ -33,6 +33,7 @@ mod links;
 pub mod lit;
 mod loads;
 mod look;
+mod made;
 pub mod making_up;
 pub mod memo;
 mod months;

@@ -19,6 +19,7 @@ use super::cures::Before;
 use super::day::{Usage, driving};
 use super::drawn::{Audit, Audits, Drawings};
 use super::lit::{ArrayInput, Behind, BehindInput, Offer, StringsOf, best_behind, offer};
+use super::made::made;
 use super::memo::{Memo, Stage, Wanted};
 use super::months;
 use super::months::{MonthsInput, Told};
@@ -94,30 +95,59 @@ impl Stages {
         self.sky.get_of(site, sky_year)
     }
 
-    /// What a source offers at a site whose sky is given: where some strings are glued down they have the light of the flat roof.
-    fn offer_of(&mut self, source: &Source, site: &Site, sky: &Stage<SkyYear>) -> Stage<Offer> {
-        let strings = source.strings.as_slice();
-        let shade = source.shade.as_ref().map(|input| self.shade.get_of(input, shade));
+    /// What sources offer at sites whose skies are given, site by site: where some strings are glued down they have the light of
+    /// the flat roof. What is not remembered is made on as many threads as there are.
+    fn offers_of(&mut self, sources: &[Source], sites: &[(&Site, &Stage<SkyYear>)]) -> Vec<Vec<Stage<Offer>>> {
+        let shaded: Vec<&ShadeInput> = sources.iter().filter_map(|source| source.shade.as_ref()).collect();
+        let mut shades = self.shade.get_all(&shaded, self.threads, shade).into_iter();
+        let shades: Vec<Option<Stage<Shade>>> =
+            sources.iter().map(|source| source.shade.as_ref().and_then(|_| shades.next())).collect();
+        let mut missing: Vec<ArrayInput> = Vec::new();
+        let mut all: Vec<Vec<Result<Stage<Offer>, usize>>> = Vec::with_capacity(sites.len());
+        for (site, sky) in sites {
+            let mut here = Vec::with_capacity(sources.len());
+            for (source, shade) in sources.iter().zip(&shades) {
+                let (sky, is_tilted, flat) = self.light_of(source, site, sky);
+                let strings = source.strings.as_slice();
+                let is = |kept: &ArrayInput| {
+                    let ArrayInput { strings: own, sky: light, is_tilted: lies, flat: roof, shade: shadows } = kept;
+                    *lies == is_tilted && *light == sky && *roof == flat && shadows == shade && own == strings
+                };
+                let offer = self.array.seek(is).ok_or_else(|| {
+                    missing.iter().position(is).unwrap_or_else(|| {
+                        let (strings, sky, flat) = (strings.to_vec(), sky.clone(), flat.clone());
+                        missing.push(ArrayInput { strings, sky, is_tilted, flat, shade: shade.clone() });
+                        missing.len() - 1
+                    })
+                });
+                here.push(offer);
+            }
+            all.push(here);
+        }
+        let made = if missing.is_empty() { Vec::new() } else { made(&missing, self.threads, offer) };
+        let made: Vec<Stage<Offer>> =
+            missing.into_iter().zip(made).map(|(input, offer)| self.array.keep(input, |_| offer)).collect();
+        let found = |offer: Result<Stage<Offer>, usize>| match offer {
+            Ok(offer) => Some(offer),
+            Err(at) => made.get(at).cloned(),
+        };
+        all.into_iter().map(|here| here.into_iter().filter_map(found).collect()).collect()
+    }
+
+    /// The light on a source's strings: at the stay's tilt, whether that is any, and on the flat roof beside it.
+    fn light_of(
+        &mut self,
+        source: &Source,
+        site: &Site,
+        sky: &Stage<SkyYear>,
+    ) -> (Stage<SkyYear>, bool, Option<Stage<SkyYear>>) {
         let glued = |s: &StringsOf| s.mount == Mount::Glued;
-        let is_tilted = site.tilt_deg != 0.0 && !strings.iter().all(glued);
-        let flat = (site.tilt_deg != 0.0 && strings.iter().any(glued)).then(|| self.sky_of(&site.flat()));
-        let (sky, flat) = match (is_tilted, flat) {
-            (false, Some(flat)) => (flat, None),
-            (_, flat) => (sky.clone(), flat),
-        };
-        let is = |kept: &ArrayInput| {
-            let ArrayInput { strings: own, sky: light, is_tilted: lies, flat: roof, shade: shadows } = kept;
-            *lies == is_tilted && *light == sky && *roof == flat && *shadows == shade && own == strings
-        };
-        let kept = self.array.seek(is);
-        let input = || ArrayInput {
-            strings: strings.to_vec(),
-            sky: sky.clone(),
-            is_tilted,
-            flat: flat.clone(),
-            shade: shade.clone(),
-        };
-        kept.unwrap_or_else(|| self.array.keep(input(), offer))
+        let is_tilted = site.tilt_deg != 0.0 && !source.strings.iter().all(glued);
+        let flat = (site.tilt_deg != 0.0 && source.strings.iter().any(glued)).then(|| self.sky_of(&site.flat()));
+        match (is_tilted, flat) {
+            (false, Some(flat)) => (flat, false, None),
+            (_, flat) => (sky.clone(), is_tilted, flat),
+        }
     }
 }
 
@@ -227,20 +257,34 @@ pub(super) fn input(
 fn lit(stages: &mut Stages, plan: &Plan, sources: &Figure<Vec<Source>>, spots: &[Figure<Spot>], seed: u64) -> Vec<Lit> {
     let of_months = stay_of_months(plan);
     let is_flat = plan.lies_flat();
-    let mut all = Vec::new();
+    let mut stays = Vec::with_capacity(plan.stays.len());
     for (i, (stay, spot)) in plan.stays.iter().zip(spots).enumerate() {
         let months = (0..12).filter(|m| of_months[*m] == Some(i)).fold(0_u16, |mask, m| mask | 1 << m);
         if months != 0 {
             // Where every panel is glued down no tilt changes anything.
             let site = site(stay, spot, months, is_flat).map(|site| Site { seed, ..site });
-            let offers = sources.as_ref().map_err(Clone::clone).and_then(|sources| {
-                let site = site.as_ref().map_err(Clone::clone)?;
-                let sky = stages.sky_of(site);
-                let offers = sources.iter().map(|s| stages.offer_of(s, site, &sky)).collect();
-                Ok((sky, offers))
-            });
-            all.push(Lit { stay: i, months, sun: sun(stay, spot), offers });
+            stays.push((i, months, site, sun(stay, spot)));
         }
+    }
+    let sites: Vec<&Site> = stays.iter().filter_map(|(_, _, site, _)| site.as_ref().ok()).collect();
+    let (skies, offers) = match sources {
+        Ok(sources) => {
+            let skies = stages.sky.get_all(&sites, stages.threads, sky_year);
+            let lit: Vec<_> = sites.into_iter().zip(&skies).collect();
+            let offers = stages.offers_of(sources, &lit);
+            (skies, offers)
+        }
+        Err(_) => (Vec::new(), Vec::new()),
+    };
+    let mut found = skies.into_iter().zip(offers);
+    let mut all = Vec::with_capacity(stays.len());
+    for (stay, months, site, sun) in stays {
+        let offers = match (sources, site) {
+            (Ok(_), Ok(_)) => found.next().ok_or_else(|| missing("stays")),
+            (Err(waits), _) => Err(waits.clone()),
+            (_, Err(waits)) => Err(waits),
+        };
+        all.push(Lit { stay, months, sun, offers });
     }
     all
 }

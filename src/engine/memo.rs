@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use super::made::made;
+
 /// A stage's result. Two are equal when they are the same computation, so a key can hold upstream results.
 #[derive(Debug)]
 pub struct Stage<T>(Arc<T>);
@@ -79,6 +81,28 @@ impl<K: PartialEq, V> Memo<K, V> {
     /// The result for a key, computed if it is not remembered.
     pub fn get(&mut self, key: K, compute: impl FnOnce(&K) -> V) -> Stage<V> {
         self.seek(|kept| *kept == key).unwrap_or_else(|| self.keep(key, compute))
+    }
+
+    /// The results for several keys, those that are not remembered made on so many threads at most.
+    pub fn get_all(&mut self, keys: &[&K], threads: usize, compute: impl Fn(&K) -> V + Sync) -> Vec<Stage<V>>
+    where
+        K: Clone + Sync,
+        V: Send,
+    {
+        let mut all: Vec<Option<Stage<V>>> = keys.iter().map(|key| self.seek(|kept| kept == *key)).collect();
+        let mut missing: Vec<&K> = Vec::new();
+        for (key, _) in keys.iter().zip(&all).filter(|(_, found)| found.is_none()) {
+            if !missing.contains(key) {
+                missing.push(key);
+            }
+        }
+        let made = if missing.is_empty() { Vec::new() } else { made(&missing, threads, |key| compute(key)) };
+        let made: Vec<(&K, Stage<V>)> =
+            missing.into_iter().zip(made).map(|(key, value)| (key, self.keep(key.clone(), |_| value))).collect();
+        for (slot, key) in all.iter_mut().zip(keys).filter(|(slot, _)| slot.is_none()) {
+            *slot = made.iter().find(|(own, _)| own == key).map(|(_, stage)| stage.clone());
+        }
+        all.into_iter().flatten().collect()
     }
 
     /// The same for a key that is copied only where its result is not remembered.

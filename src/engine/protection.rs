@@ -1,7 +1,5 @@
 //! Fuses: the limits of their rating, the one the program would fit, and the end it belongs at.
 
-use std::borrow::Cow;
-
 use crate::plan::{DeviceKind, Figure, Known, Leg, Missing, Protection, Run};
 use crate::standards::cited::{AMPACITY, INSTRUCTIONS};
 use crate::standards::fuse::{Purpose, dc_volts, interrupt_a, ratings as fuse_ratings, smallest_at_least, usual};
@@ -16,7 +14,7 @@ use super::context::Context;
 use super::currents::step_down;
 use super::fault::{self, Source};
 use super::inflow;
-use super::report::{FuseFigures, Proposed};
+use super::report::{FuseFigures, Proposed, Why};
 use super::resistance::{fuse_path, fuses, gauge_of, leg_path, legs};
 use super::starting;
 use super::vehicle;
@@ -414,9 +412,8 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
     let others = FAMILIES.into_iter().filter(|f| *f != first.family);
     let families = std::iter::once(first.family).chain(others).filter(|f| stands(*f, duty));
     let unusual = |most: f64| not_usual(first.family, limits.least_a, most, duty);
-    let built = |family: FuseFamily, amps: f64, why: Cow<'static, str>| {
-        Some(Proposed { family, amps: Amps(amps), at_from, looped, why })
-    };
+    let built =
+        |family: FuseFamily, amps: f64, why: Why| Some(Proposed { family, amps: Amps(amps), at_from, looped, why });
     let stud = (purpose(c, index) == Purpose::LeadMain && first.family == FuseFamily::ClassT)
         .then(|| no_stud_fuse(limits.least_a, duty));
     let floor_a = largest_behind(c, index).map_or(0.0, |(amps, _)| amps).max(limits.least_a);
@@ -424,16 +421,16 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
     for (least_a, most) in tried {
         for family in families.clone() {
             if let Some(amps) = on_van(c.van_fuses, family, least_a, most) {
-                return built(family, amps, "carried on the van".into());
+                return built(family, amps, Why::Said("carried on the van"));
             }
         }
         for family in families.clone() {
             if let Some(amps) = smallest_at_least(family, least_a).filter(|a| *a <= most) {
                 let usual = family == first.family;
                 let why = match (usual, stud) {
-                    (true, Some(why)) => why.into(),
-                    (true, None) => first.reason.into(),
-                    (false, _) => unusual(most).into(),
+                    (true, Some(why)) => why,
+                    (true, None) => Why::Said(first.reason),
+                    (false, _) => unusual(most),
                 };
                 return built(family, amps, why);
             }
@@ -443,33 +440,25 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
 }
 
 /// Why a fuse is not of the usual family.
-fn not_usual(usual: FuseFamily, least_a: f64, most_a: f64, duty: Duty) -> String {
+fn not_usual(usual: FuseFamily, least_a: f64, most_a: f64, duty: Duty) -> Why {
     let volts = duty.volts;
     let is_made = dc_volts(usual).is_some_and(|v| v >= volts);
     match (interrupt_a(usual, volts).filter(|_| is_made), duty.opens_a) {
-        (None, _) => format!("{usual} is not made for {volts:.1} V"),
-        (Some(opens), Some(need)) if opens < need => {
-            let (opens, need) = (opens / 1000.0, need / 1000.0);
-            format!("{usual} opens {opens:.2} kA at {volts:.1} V, {need:.2} kA needed here")
-        }
-        (Some(_), _) => format!("{usual} has no rating from {least_a:.1} to {most_a:.1} A"),
+        (None, _) => Why::NotMade { usual, volts },
+        (Some(opens_a), Some(needed_a)) if opens_a < needed_a => Why::OpensLess { usual, volts, opens_a, needed_a },
+        (Some(_), _) => Why::NoRating { usual, least_a, most_a },
     }
 }
 
 /// Why no fuse on the battery's stud will do.
-fn no_stud_fuse(least_a: f64, duty: Duty) -> String {
-    let most = fuse_ratings(FuseFamily::BoltOnStud).iter().copied().fold(0.0, f64::max);
-    let opens = interrupt_a(FuseFamily::BoltOnStud, duty.volts);
-    match (opens, duty.opens_a) {
-        _ if least_a > most => format!("stud fuses end at {most:.0} A, {least_a:.0} A needed"),
-        (Some(opens), Some(need)) if opens < need => format!(
-            "the stud fuse opens {:.1} kA at {:.1} V, {:.1} kA needed",
-            opens / 1000.0,
-            duty.volts,
-            need / 1000.0
-        ),
-        (Some(opens), _) => format!("at {:.1} V a stud fuse opens no more than {:.1} kA", duty.volts, opens / 1000.0),
-        (None, _) => format!("the stud fuse is not made for {:.1} V", duty.volts),
+fn no_stud_fuse(least_a: f64, duty: Duty) -> Why {
+    let most_a = fuse_ratings(FuseFamily::BoltOnStud).iter().copied().fold(0.0, f64::max);
+    let volts = duty.volts;
+    match (interrupt_a(FuseFamily::BoltOnStud, volts), duty.opens_a) {
+        _ if least_a > most_a => Why::StudEnds { most_a, needed_a: least_a },
+        (Some(opens_a), Some(needed_a)) if opens_a < needed_a => Why::StudOpensLess { volts, opens_a, needed_a },
+        (Some(opens_a), _) => Why::StudOpens { volts, opens_a },
+        (None, _) => Why::StudNotMade { volts },
     }
 }
 

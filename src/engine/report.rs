@@ -1,9 +1,11 @@
 //! What the engine answers: figures in units, or the field they wait for. No hourly series, no formatted text.
 
 mod loads;
+mod why;
 mod year;
 
 pub use loads::{ApartFigures, LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
+pub use why::Why;
 pub use year::{
     CutOffFigures, DullSpell, HourFigures, HoursOfMonths, Limit, Lived, Losses, LostShares, MadeUp, MonthFigures,
     OneWay, Range, Relief, Reliefs, Remedy, Repeats, SpellDay, Spread, Ways, YearFigures,
@@ -377,7 +379,7 @@ pub struct Proposed {
     /// Whether the run lies on a loop, so that each of its ends may want a fuse: what is there stays at its end.
     pub looped: bool,
     /// Why this family.
-    pub why: std::borrow::Cow<'static, str>,
+    pub why: Why,
 }
 
 /// A fuse that is there.

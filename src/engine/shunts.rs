@@ -60,7 +60,7 @@ pub(super) fn over_place(c: &Context<'_>, t: &Terminals, place: Node) -> Option<
         _ => arriving,
     };
     let index = *runs.first().filter(|_| !things.is_empty())?;
-    let all = coming_back(c, t, index, &things, is_mixed(&things));
+    let all = coming_back(c, t, index, things, is_mixed(things));
     Some((stepped(all, &step_down(c, index)).pair.design_a, runs))
 }
 

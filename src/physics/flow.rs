@@ -40,6 +40,13 @@ pub fn most_through(places: usize, arcs: &[Arc], from: usize, to: usize) -> (f64
     (all, cut.map(|(k, _)| k).collect())
 }
 
+/// Whether anything comes from one place to another: whether [`most_through`] is more than nothing, for one search.
+/// Source: as [`most_through`].
+#[must_use]
+pub fn is_through(places: usize, arcs: &[Arc], from: usize, to: usize) -> bool {
+    from == to || Net::of(places, arcs).way(from, to).is_some()
+}
+
 /// Arcs with what is left of each, as halves: `2k` along arc `k`, `2k + 1` back along it.
 struct Net<'a> {
     arcs: &'a [Arc],

@@ -107,6 +107,9 @@ pub fn parse_in(units: Units, root: &dyn Record, at: &FieldPath, text: &str) -> 
         return Err(super::edit::no_such(root, at));
     };
     let refused = |why: String| Rejected::new(at.clone(), why);
+    // A rule that is on or off takes these words as well as their numbers.
+    let is_switch = key == "value" && super::rules::rule_at(at).is_some_and(|rule| rule.unit == "on/off");
+    let text = if is_switch { on_or_off(text) } else { text };
     let parsed = read(units, root, &owner_path, owner, meta, text).map_err(refused)?;
     if let Some(why) = broken(units, meta, &parsed.value) {
         return Err(refused(why));
@@ -114,6 +117,15 @@ pub fn parse_in(units: Units, root: &dyn Record, at: &FieldPath, text: &str) -> 
     check(meta, &parsed.value).map_err(|why| refused(outside(units, meta, &parsed.value).unwrap_or(why)))?;
     fits::fits(root, at, meta, &parsed.value).map_err(refused)?;
     Ok(parsed)
+}
+
+/// The number of a word for on or off; anything else as it is.
+fn on_or_off(text: &str) -> &str {
+    match text.trim() {
+        t if ["on", "yes"].iter().any(|word| t.eq_ignore_ascii_case(word)) => "1",
+        t if ["off", "no"].iter().any(|word| t.eq_ignore_ascii_case(word)) => "0",
+        _ => text,
+    }
 }
 
 /// Says in the plan's own units that a number, or one of twelve, is out of its bounds.

@@ -7,7 +7,7 @@ use coachwire::engine::circuit::Circuit;
 use coachwire::engine::drawn::Audit;
 use coachwire::engine::extract::{Audited, Drawing, Extract};
 use coachwire::plan::field::{Kind, Record};
-use coachwire::plan::samples::sample;
+use coachwire::plan::samples::{SAMPLES, sample};
 use coachwire::plan::wiring::Return;
 use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
 use coachwire::stock::Stock;
@@ -125,4 +125,17 @@ fn no_field_is_left_out_of_what_wires_are_remembered_by() {
         let (remembered, fresh) = (engine.evaluate_wires(p, &stock), Engine::default().evaluate_wires(p, &stock));
         assert!(remembered == fresh, "{what}: remembered");
     });
+}
+
+/// Skies, shades and offers that are made on several threads are those made one after another.
+#[test]
+fn threads_change_no_answer() {
+    let stock = Stock::default();
+    for sample in SAMPLES {
+        let plan = Plan::from_text(sample.text).unwrap();
+        let one = Engine::default().evaluate(&plan, &stock);
+        for threads in [2, 5] {
+            assert!(Engine::on_threads(threads).evaluate(&plan, &stock) == one, "{} on {threads}", sample.name);
+        }
+    }
 }

@@ -75,7 +75,7 @@ fn a_bond_in_square_millimetres_is_said_once() {
     assert!(said.ends_with("4/0 AWG at least (107.2 mm2)"), "{said}");
 }
 
-/// A panel laid into an obstacle: the way it is moved is in inches where the plan is in feet.
+/// A panel laid into an obstacle: how far it is moved, and where to, is in inches where the plan is in feet.
 #[test]
 fn a_moved_panel_is_moved_in_the_plans_units() {
     let mut p = larkspur();
@@ -89,7 +89,12 @@ fn a_moved_panel_is_moved_in_the_plans_units() {
     let mut moved = 0;
     for step in Engine::default().cures(&p, &Stock::default(), about) {
         if let Some(way) = step.name.strip_prefix(&format!("{id} moved: ")) {
-            assert!(way.ends_with('"') && !way.contains("mm"), "{way}");
+            let ends = ["back", "forward", "to the passenger side", "to the driver's side"];
+            assert!(
+                way.split(", ").all(|part| part.contains("\" ") && ends.iter().any(|e| part.ends_with(e))),
+                "{way}"
+            );
+            assert!(!way.contains("mm"), "{way}");
             moved += 1;
         }
     }

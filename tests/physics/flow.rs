@@ -1,6 +1,6 @@
 //! What all ways between two places let through together.
 
-use coachwire::physics::flow::{Arc, most_through};
+use coachwire::physics::flow::{Arc, is_through, most_through};
 
 /// Numbers between 0 and 1, the same at every run of the test. Source: Knuth, MMIX linear congruence.
 struct Dice(u64);
@@ -65,6 +65,7 @@ fn any_net_lets_through_what_its_least_cut_does() {
         }
         let (from, to) = (0, 1 + dice.below(places - 1));
         let (found, cut) = most_through(places, &arcs, from, to);
+        assert_eq!(is_through(places, &arcs, from, to), found > 0.0, "{arcs:?}");
         let least = least_cut(places, &arcs, from, to);
         assert!(found == least || (found - least).abs() < 1e-9, "{found} {least} {arcs:?}");
         if found.is_infinite() {

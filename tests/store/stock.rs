@@ -66,6 +66,8 @@ fn typical_loads_lie_in_the_ranges_of_audits() {
         // Seldom more than a quarter of an hour a time.
         ("water heater board, on gas", 5.0, 15.0),
         ("tank heaters", 500.0, 1400.0),
+        // Not a matter of the day.
+        ("breakaway brakes, two axles", 0.0, 0.0),
     ];
     let shelf = Shelf::typical();
     assert_eq!(shelf.loads.len(), ranges.len());

@@ -3,6 +3,8 @@
 
 mod loops;
 
+use std::sync::OnceLock;
+
 use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Id, Known, Plan, Run};
 
@@ -22,6 +24,7 @@ struct Joint {
 }
 
 /// A piece of a way home.
+#[derive(Clone, Debug)]
 pub(in crate::engine) struct Piece {
     /// The runs of the way itself.
     pub(in crate::engine) own: Vec<usize>,
@@ -43,6 +46,9 @@ pub(in crate::engine) struct Negative {
     pub(in crate::engine) left_with: Vec<Vec<Vec<Node>>>,
     /// Runs that carry what a converter gives, and the converter: what it takes comes back another way.
     behind: Vec<(usize, usize)>,
+    /// Of each place the way by which a fault comes home from it, and what comes back over it, once either was looked for.
+    homes: Vec<OnceLock<Option<Vec<Piece>>>>,
+    over: Vec<OnceLock<Vec<Node>>>,
 }
 
 /// What stands under the name of one end of a run's negative, if it is said to be elsewhere than its positive's.
@@ -90,6 +96,8 @@ impl Circuit {
         if plan.runs.iter().zip(&self.links).any(said) {
             self.share_out(plan);
         }
+        self.negative.homes = vec![OnceLock::new(); self.offsets[5]];
+        self.negative.over = vec![OnceLock::new(); self.offsets[5]];
     }
 
     /// Where pairs that leave the bank have their negative, where they say nothing of it: at the post, or, where the bank's
@@ -270,7 +278,11 @@ impl Circuit {
     }
 
     /// The pieces of the way by whose negatives a fault comes back from a place to the post, its own first.
-    pub(in crate::engine) fn fault_home(&self, start: Node) -> Option<Vec<Piece>> {
+    pub(in crate::engine) fn fault_home(&self, start: Node) -> Option<&[Piece]> {
+        self.negative.homes.get(self.slot(start))?.get_or_init(|| self.pieces_home(start)).as_deref()
+    }
+
+    fn pieces_home(&self, start: Node) -> Option<Vec<Piece>> {
         if !self.has_way_back(start) {
             return None;
         }
@@ -387,7 +399,12 @@ impl Circuit {
     }
 
     /// What comes back over a place.
-    pub(in crate::engine) fn coming_over(&self, plan: &Plan, node: Node) -> Vec<Node> {
+    pub(in crate::engine) fn coming_over(&self, plan: &Plan, node: Node) -> &[Node] {
+        let over = self.negative.over.get(self.slot(node));
+        over.map_or(&[], |over| over.get_or_init(|| self.all_over(plan, node)))
+    }
+
+    fn all_over(&self, plan: &Plan, node: Node) -> Vec<Node> {
         let passes = |place: Node| place == node || self.homeward(place).any(|(_, n)| n == node);
         let hung = self.hung(plan).into_iter().filter(|(place, _)| passes(*place));
         let mut all: Vec<Node> = Vec::new();

@@ -29,11 +29,14 @@ impl Circuit {
     pub(in crate::engine) fn string_leads(&self, plan: &Plan, array: usize) -> Option<StringLeads> {
         let strings = &plan.arrays.get(array)?.strings.0;
         let node = Node::Array(array);
-        let on: Vec<usize> = self.at(node).iter().copied().filter(|i| self.role(*i) == Role::Array).collect();
+        let on = || self.at(node).iter().copied().filter(|i| self.role(*i) == Role::Array);
+        // Most come down on one.
+        on().nth(1)?;
+        let on: Vec<usize> = on().collect();
         let place = self.other(*on.first()?, node)?;
         let pair = |i: &usize| plan.runs.get(*i).is_some_and(|r| r.return_path == Return::Pair);
         let alike = on.iter().all(|i| pair(i) && self.other(*i, node) == Some(place));
-        if !alike || on.len() < 2 || on.len() > strings.len() {
+        if !alike || on.len() > strings.len() {
             return None;
         }
         let equal = strings.iter().all(|s| Some(s) == strings.first());

@@ -3,7 +3,7 @@
 
 use crate::arrange::Arrange;
 use crate::engine::Finding;
-use crate::engine::report::{Proposed, Report, RunFigures};
+use crate::engine::report::{Proposed, Report, RunFigures, Why};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::plan::wiring::{FuseAt, Resets, Supply};
 use crate::plan::{Edit, Plan, Run, Step, Value};
@@ -115,7 +115,7 @@ fn opening(run: &Run, figures: &RunFigures) -> Option<Step> {
     };
     let (amps, family) = all.into_iter().find_map(of)?;
     let at_from = fuses(run).next()?.at == FuseAt::From;
-    let fuse = Proposed { family, amps: Amps(amps), at_from, looped: false, why: "opens the fault".into() };
+    let fuse = Proposed { family, amps: Amps(amps), at_from, looped: false, why: Why::Said("opens the fault") };
     Some(Step { name: format!("{} fuse: {amps} A {family}", run.id), edits: fuse_edits(run, &fuse) })
 }
 

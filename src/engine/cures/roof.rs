@@ -158,14 +158,24 @@ fn moved(plan: &Plan, place: &FieldPath, search: &Search) -> Vec<Step> {
             let is_new = |(tried, _): &(Rect, Step)| apart_m(tried, &at) > search.apart * STEP_M;
             if steps.len() < search.most && steps.iter().all(is_new) {
                 let edit = |field: &str, m: f64| Edit::Set { at: place.join(field), to: Value::Number(m) };
-                let mm = apart_m(&at, &rect) * 1000.0;
-                let name = entry::said(Units::of(plan), &format!("{id} moved: {mm:.0} mm"), &[mm]);
+                let name = format!("{id} moved: {}", way(Units::of(plan), &rect, &at));
                 steps.push((at, Step { name, edits: vec![edit("x_m", at.x_m), edit("y_m", at.y_m)] }));
             }
         }
         Some(steps.into_iter().map(|(_, step)| step).collect())
     };
     free().unwrap_or_default()
+}
+
+/// How far and where to something is moved on the roof: `254 mm back, 51 mm to the driver's side`.
+fn way(units: Units, from: &Rect, to: &Rect) -> String {
+    let along =
+        [(to.x_m - from.x_m, "back", "forward"), (to.y_m - from.y_m, "to the passenger side", "to the driver's side")];
+    let said = along.into_iter().filter(|(m, ..)| m.abs() * 1000.0 >= 0.5).map(|(m, more, less)| {
+        let mm = m.abs() * 1000.0;
+        entry::said(units, &format!("{mm:.0} mm {}", if m > 0.0 { more } else { less }), &[mm])
+    });
+    said.collect::<Vec<_>>().join(", ")
 }
 
 /// A shaded panel in another string of its array, in turn with each panel there: those that lie in shade at the same time

@@ -22,7 +22,7 @@ pub(super) fn negatives(c: &Context<'_>, index: usize, leads_apart: bool, unknow
     let pair = c.circuit.negative_of(index).filter(|_| link.role != Role::NegativeMain);
     let own = pair.map(|(from, to)| if link.near_from { from } else { to });
     if let Some(pieces) = own.and_then(|n| c.circuit.fault_home(n)) {
-        return Ok(Back::Home(way.ohm(&pieces, f64::MAX)?));
+        return Ok(Back::Home(way.ohm(pieces, f64::MAX)?));
     }
     let mut ahead_m = 0.0;
     for i in link.upstream.iter().filter(|i| !(leads_apart && c.circuit.is_lead(**i))) {
@@ -32,7 +32,7 @@ pub(super) fn negatives(c: &Context<'_>, index: usize, leads_apart: bool, unknow
     let things = link.away.iter().copied().filter(|n| is_thing(*n)).map(|n| c.circuit.hangs_on(n));
     for place in things.chain(link.near().filter(|n| !is_thing(*n))) {
         let Some(pieces) = c.circuit.fault_home(place) else { continue };
-        let ohm = way.ohm(&pieces, ahead_m)?;
+        let ohm = way.ohm(pieces, ahead_m)?;
         least = Some(least.map_or(ohm, |l| l.min(ohm)));
     }
     Ok(least.map_or(Back::Negatives, Back::Home))

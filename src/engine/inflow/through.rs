@@ -4,6 +4,7 @@ use crate::engine::circuit::{Node, Role, device_kind};
 use crate::engine::context::Context;
 use crate::engine::currents::converter_ahead;
 use crate::engine::resistance::{fuse_path, fuses};
+use crate::physics::flow::is_through;
 use crate::plan::{DeviceKind, Figure, Run};
 
 use super::{Ahead, By, Comes, Link, Net, breaker_a};
@@ -32,7 +33,10 @@ pub(in crate::engine) fn over(c: &Context<'_>, device: usize, allows_a: f64) -> 
         return Ok(None);
     }
     let leads = |way: Way| -> Vec<usize> {
-        let by = |i: &usize| !matches!(flow(c, node, &[*i], way, f64::MAX), Ok(Comes::Nothing));
+        let by = |i: &usize| {
+            let (net, places, [source, end]) = net(c, node, &[*i], way);
+            is_through(places, &net.most, source, end)
+        };
         runs.iter().copied().filter(by).collect()
     };
     let (ins, outs) = (leads(Way::In), leads(Way::OutToBank));
@@ -137,6 +141,12 @@ fn ends(c: &Context<'_>, node: Node, over: Role, way: Way) -> bool {
 
 /// What can come into a device, or leave it, by some of its runs alone.
 fn flow(c: &Context<'_>, device: Node, by: &[usize], way: Way, allows_a: f64) -> Figure<Comes> {
+    let (net, places, ends) = net(c, device, by, way);
+    net.comes(c, places, ends, Some(allows_a))
+}
+
+/// The ways of that, how many places they join, and from which to which of them it flows.
+fn net(c: &Context<'_>, device: Node, by: &[usize], way: Way) -> (Net, usize, [usize; 2]) {
     let (places, beyond) = (c.circuit.places(), c.circuit.places() * 2);
     let splits = |n: Node| n != device && breaker_a(c, Some(n)).is_some();
     // A breaker has two sides: what passes it goes from the first to the second.
@@ -172,7 +182,7 @@ fn flow(c: &Context<'_>, device: Node, by: &[usize], way: Way, allows_a: f64) ->
         }
     }
     let ends = if way == Way::In { [beyond, side(device, false)] } else { [side(device, false), beyond] };
-    net.comes(c, beyond + 1, ends, Some(allows_a))
+    (net, beyond + 1, ends)
 }
 
 /// What an alternator gives at most: its own rating.

@@ -5,7 +5,7 @@ use crate::engine::context::Context;
 use crate::engine::cures::{self, fuse_edits};
 use crate::engine::price;
 use crate::engine::protection::is_string_fuse;
-use crate::engine::report::{Proposed, Report, RunFigures, none_yet};
+use crate::engine::report::{Proposed, Report, RunFigures, Why, none_yet};
 use crate::engine::resistance::{drop_at_rating_v, fuse_path, fuses};
 use crate::engine::{Engine, Level};
 use crate::engine::{arrays, protection};
@@ -74,7 +74,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id, fam
 fn step(run: &Run, has: Option<&Protection>, family: FuseFamily, amps: f64, at_from: bool) -> Step {
     let name = format!("{} fuse {amps} A {family}", run.id);
     let Some(fuse) = has else {
-        let edits = fuse_edits(run, &Proposed { family, amps: Amps(amps), at_from, looped: false, why: "".into() });
+        let edits = fuse_edits(run, &Proposed { family, amps: Amps(amps), at_from, looped: false, why: Why::Said("") });
         return Step { name, edits };
     };
     let mut edits = vec![Edit::Set { at: fuse_path(run, fuse, "amps_a"), to: Value::Number(amps) }];

@@ -48,7 +48,7 @@ pub(super) fn solve(runs: &[Sized], ways: &[Way], tied: &[Vec<usize>]) -> Option
     let combinations = shared.iter().map(|unit| choices(runs, unit));
     let combinations = combinations.fold(1_usize, usize::saturating_mul);
     if combinations > MOST_COMBINATIONS {
-        greedy(runs, ways, &units)
+        Steps::of(runs, ways, &units).greedy()
     } else {
         exact(runs, ways, &units, &shared, combinations)
     }
@@ -195,86 +195,151 @@ pub(super) fn volts(runs: &[Sized], way: &Way, picks: &[usize]) -> f64 {
     way.fixed_v + way.runs.iter().map(of).sum::<f64>()
 }
 
-fn excess(runs: &[Sized], ways: &[Way], picks: &[usize]) -> f64 {
-    ways.iter().map(|w| (volts(runs, w, picks) - w.limit_v).max(0.0) / w.limit_v.max(1e-9)).sum()
+fn excess_of(runs: &[Sized], way: &Way, picks: &[usize]) -> f64 {
+    (volts(runs, way, picks) - way.limit_v).max(0.0) / way.limit_v.max(1e-9)
 }
 
-fn greedy(runs: &[Sized], ways: &[Way], units: &[Vec<usize>]) -> Option<Vec<usize>> {
-    let mut picks = cheapest(runs, units);
-    let most = runs.iter().map(|s| s.candidates.len()).sum::<usize>();
-    for _ in 0..=most {
-        let now = excess(runs, ways, &picks);
-        if now <= 0.0 {
-            trim(runs, ways, units, &mut picks, None);
-            exchange(runs, ways, units, &mut picks);
-            return Some(picks);
+/// What is searched step by step. Only the ways that a unit lies on are looked at again when it changes: a plan has as many ways
+/// as loads, and a run but its own one.
+struct Steps<'a> {
+    runs: &'a [Sized],
+    ways: &'a [Way],
+    units: &'a [Vec<usize>],
+    /// Of every unit the ways it lies on.
+    on: Vec<Vec<&'a Way>>,
+    /// Of every unit the others that lie on one of its ways.
+    beside: Vec<Vec<usize>>,
+}
+
+impl<'a> Steps<'a> {
+    fn of(runs: &'a [Sized], ways: &'a [Way], units: &'a [Vec<usize>]) -> Self {
+        let mut unit_of = vec![0; runs.len()];
+        for (u, p) in units.iter().enumerate().flat_map(|(u, unit)| unit.iter().map(move |p| (u, *p))) {
+            if let Some(slot) = unit_of.get_mut(p) {
+                *slot = u;
+            }
         }
+        let (mut on, mut beside) = (vec![Vec::new(); units.len()], vec![Vec::new(); units.len()]);
+        for way in ways {
+            let mut along: Vec<usize> = way.runs.iter().filter_map(|(p, _)| unit_of.get(*p)).copied().collect();
+            along.sort_unstable();
+            along.dedup();
+            for u in &along {
+                on.get_mut(*u).into_iter().for_each(|all: &mut Vec<&Way>| all.push(way));
+                beside.get_mut(*u).into_iter().for_each(|all: &mut Vec<usize>| all.extend(&along));
+            }
+        }
+        for (u, all) in beside.iter_mut().enumerate() {
+            all.sort_unstable();
+            all.dedup();
+            all.retain(|other| *other != u);
+        }
+        Self { runs, ways, units, on, beside }
+    }
+
+    /// What the ways of a unit are over their limits.
+    fn excess(&self, unit: usize, picks: &[usize]) -> f64 {
+        self.on.get(unit).into_iter().flatten().map(|w| excess_of(self.runs, w, picks)).sum()
+    }
+
+    /// The unit, what it is picked as, and the picks after that.
+    fn at(&self, unit: usize, picks: &[usize]) -> Option<(&'a Vec<usize>, usize, std::ops::Range<usize>)> {
+        let of = self.units.get(unit)?;
+        let pick = picked(picks, of)?;
+        Some((of, pick, pick + 1..choices(self.runs, of)))
+    }
+
+    fn sum(&self, picks: &[usize]) -> f64 {
+        let of = |unit: &Vec<usize>| picked(picks, unit).map_or(0.0, |pick| cost_of(self.runs, unit, pick));
+        self.units.iter().map(of).sum()
+    }
+
+    fn greedy(&self) -> Option<Vec<usize>> {
+        let mut picks = cheapest(self.runs, self.units);
+        let most = self.runs.iter().map(|s| s.candidates.len()).sum::<usize>();
+        for _ in 0..=most {
+            if !self.ways.iter().any(|w| excess_of(self.runs, w, &picks) > 0.0) {
+                self.trim(&mut picks, None);
+                self.exchange(&mut picks);
+                return Some(picks);
+            }
+            let (unit, next) = self.best_step(&mut picks)?;
+            put(&mut picks, unit, next);
+        }
+        None
+    }
+
+    /// The step that takes most off what is too much, for its cost.
+    fn best_step(&self, picks: &mut [usize]) -> Option<(&'a Vec<usize>, usize)> {
         let mut best: Option<(f64, &Vec<usize>, usize)> = None;
-        for unit in units {
-            let Some(pick) = picked(&picks, unit) else { continue };
-            for next in pick + 1..choices(runs, unit) {
-                let mut trial = picks.clone();
-                put(&mut trial, unit, next);
-                let gain = now - excess(runs, ways, &trial);
-                let worth = gain / (cost_of(runs, unit, next) - cost_of(runs, unit, pick)).max(1e-9);
+        for u in 0..self.units.len() {
+            let Some((unit, pick, more)) = self.at(u, picks) else { continue };
+            let now = self.excess(u, picks);
+            if now <= 0.0 {
+                continue;
+            }
+            for next in more {
+                put(picks, unit, next);
+                let gain = now - self.excess(u, picks);
+                let worth = gain / (cost_of(self.runs, unit, next) - cost_of(self.runs, unit, pick)).max(1e-9);
                 if gain > 0.0 && best.is_none_or(|b| worth > b.0) {
                     best = Some((worth, unit, next));
                 }
             }
+            put(picks, unit, pick);
         }
-        let (_, unit, next) = best?;
-        put(&mut picks, unit, next);
+        best.map(|(_, unit, next)| (unit, next))
     }
-    None
-}
 
-fn sum(runs: &[Sized], units: &[Vec<usize>], picks: &[usize]) -> f64 {
-    units.iter().map(|unit| picked(picks, unit).map_or(0.0, |pick| cost_of(runs, unit, pick))).sum()
-}
+    /// One unit thicker, and all that the limits do not need then of the others taken back, as long as that costs less.
+    fn exchange(&self, picks: &mut Vec<usize>) {
+        for _ in 0..MOST_EXCHANGES {
+            let mut best = (self.sum(picks) * (1.0 - 1e-9), None);
+            for u in 0..self.units.len() {
+                let Some((unit, _, more)) = self.at(u, picks) else { continue };
+                for next in more.take(MOST_THICKER) {
+                    let mut trial = picks.clone();
+                    put(&mut trial, unit, next);
+                    if self.excess(u, &trial) > 0.0 {
+                        continue;
+                    }
+                    self.trim(&mut trial, Some(u));
+                    let cost = self.sum(&trial);
+                    if cost < best.0 {
+                        best = (cost, Some(trial));
+                    }
+                }
+            }
+            let Some(better) = best.1 else { return };
+            *picks = better;
+        }
+    }
 
-/// One unit thicker, and all that the limits do not need then of the others taken back, as long as that costs less.
-fn exchange(runs: &[Sized], ways: &[Way], units: &[Vec<usize>], picks: &mut Vec<usize>) {
-    for _ in 0..MOST_EXCHANGES {
-        let mut best = (sum(runs, units, picks) * (1.0 - 1e-9), None);
-        for unit in units {
-            let Some(pick) = picked(picks, unit) else { continue };
-            for next in (pick + 1..choices(runs, unit)).take(MOST_THICKER) {
-                let mut trial = picks.clone();
-                put(&mut trial, unit, next);
-                trim(runs, ways, units, &mut trial, Some(unit));
-                let cost = sum(runs, units, &trial);
-                if cost < best.0 {
-                    best = (cost, Some(trial));
+    /// Takes back every step that the limits do not need, the dearest first. `for_one`: what just got thicker; as the dearest it
+    /// would be taken back before what it is to spare, and it spares nothing but what lies on its ways.
+    fn trim(&self, picks: &mut [usize], for_one: Option<usize>) {
+        let all: Vec<usize> = match for_one {
+            Some(u) => self.beside.get(u).cloned().unwrap_or_default(),
+            None => (0..self.units.len()).collect(),
+        };
+        let cost_now = |u: usize| self.at(u, picks).map_or(0.0, |(unit, pick, _)| cost_of(self.runs, unit, pick));
+        let mut order: Vec<(f64, usize)> = all.into_iter().map(|u| (cost_now(u), u)).collect();
+        order.arrange_by(|a, b| b.0.total_cmp(&a.0));
+        for (_, u) in order {
+            let Some((unit, had, _)) = self.at(u, picks) else { continue };
+            for pick in 0..had {
+                if cost_of(self.runs, unit, pick) < cost_of(self.runs, unit, had) {
+                    put(picks, unit, pick);
+                    if self.excess(u, picks) <= 0.0 {
+                        break;
+                    }
+                    put(picks, unit, had);
                 }
             }
         }
-        let Some(better) = best.1 else { return };
-        *picks = better;
     }
 }
 
 fn picked(picks: &[usize], unit: &[usize]) -> Option<usize> {
     unit.first().and_then(|p| picks.get(*p)).copied()
-}
-
-/// Takes back every step that the limits do not need, the dearest first. `but_for`: what just got thicker; as the dearest it
-/// would be taken back before what it is to spare.
-fn trim(runs: &[Sized], ways: &[Way], units: &[Vec<usize>], picks: &mut [usize], but_for: Option<&Vec<usize>>) {
-    let others = units.iter().filter(|unit| but_for != Some(*unit));
-    let mut order: Vec<(f64, &Vec<usize>)> =
-        others.map(|unit| (picked(picks, unit).map_or(0.0, |pick| cost_of(runs, unit, pick)), unit)).collect();
-    order.arrange_by(|a, b| b.0.total_cmp(&a.0));
-    for (_, unit) in order {
-        let Some(had) = picked(picks, unit) else { continue };
-        for pick in 0..had {
-            let cheaper = cost_of(runs, unit, pick) < cost_of(runs, unit, had);
-            if cheaper {
-                put(picks, unit, pick);
-            }
-            if cheaper && excess(runs, ways, picks) <= 0.0 {
-                break;
-            }
-            put(picks, unit, had);
-        }
-    }
 }

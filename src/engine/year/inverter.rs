@@ -85,26 +85,27 @@ impl Inverters<'_> {
         })
     }
 
-    /// Which are off in an hour, a bit each, whose flow with all its loads is given, as is the bank: then the moment is solved
-    /// anew without those behind them. One is off where its terminals would stand below its cut-off at the hour's mean watts,
-    /// and goes on being so until they have come back. Of several the one goes off first that does at the highest volts, and
-    /// the others are looked at without its load. What others lose on a run it shares with them is not counted.
+    /// Solves a moment of an hour with all its loads, and tells which are off in it, a bit each: then without those behind them. One
+    /// is off where its terminals would stand below its cut-off at the hour's mean watts, and goes on being so until they have
+    /// come back. Of several the one goes off first that does at the highest volts, and the others are looked at without its
+    /// load. What others lose on a run it shares with them is not counted.
     /// Source: Ohm's law on its own way; a switch with two thresholds.
-    pub(super) fn settle<'a>(
+    pub(super) fn solve<'a>(
         &self,
         circuit: &'a Charging,
         moment: &mut Moment<'_>,
         was_off: u32,
-        (flow, now): (&mut Flow, &mut Option<BankHour<'a>>),
-    ) -> u32 {
+        flow: &mut Flow,
+    ) -> (Option<BankHour<'a>>, u32) {
         let second = self.all.iter().enumerate().filter(|(_, one)| one.on_v.is_some());
         let waits = second.fold(0, |mask, (k, _)| mask | 1 << k) & was_off;
-        if waits == 0 && self.leave(flow.posts_v) {
-            return 0;
-        }
         let all_w = moment.load_w;
+        moment.load_w = self.left_w(all_w, waits);
+        let now = solve_with(circuit, moment, flow);
+        if waits == 0 && self.leave(flow.posts_v) {
+            return (now, 0);
+        }
         let mut at = Settling { inverters: *self, circuit, all_w, moment, flow, now, off: waits };
-        at.solve();
         at.cut();
         // What waits starts again at its volts, and goes off once more where its own load is too much for them.
         let mut left = waits;
@@ -114,7 +115,12 @@ impl Inverters<'_> {
             at.solve();
             at.cut();
         }
-        at.off
+        (at.now, at.off)
+    }
+
+    /// What of so much is drawn without those that are off.
+    fn left_w(&self, all_w: f64, off: u32) -> f64 {
+        if off == 0 { all_w } else { (all_w - self.behind(off).all_w).max(0.0) }
     }
 }
 
@@ -126,17 +132,17 @@ struct Settling<'s, 'a, 'm> {
     all_w: f64,
     moment: &'s mut Moment<'m>,
     flow: &'s mut Flow,
-    now: &'s mut Option<BankHour<'a>>,
+    now: Option<BankHour<'a>>,
     off: u32,
 }
 
 impl Settling<'_, '_, '_> {
     /// The moment without what is behind those that are off.
     fn solve(&mut self) {
-        let load_w = (self.all_w - self.inverters.behind(self.off).all_w).max(0.0);
+        let load_w = self.inverters.left_w(self.all_w, self.off);
         if load_w != self.moment.load_w {
             self.moment.load_w = load_w;
-            *self.now = solve_with(self.circuit, self.moment, self.flow);
+            self.now = solve_with(self.circuit, self.moment, self.flow);
         }
     }
 

@@ -3,7 +3,7 @@
 //! hour's of half the current. Where a charger's time of absorption ends within a stretch, that is cut there too.
 
 use crate::engine::day::{Asked, Through};
-use crate::engine::solve::{Charging, Flow, Moment, solve_with};
+use crate::engine::solve::{Charging, Flow, Moment};
 use crate::engine::warmth::Heater;
 use crate::physics::battery::{self, BankHour, Limit};
 
@@ -107,10 +107,8 @@ impl<'a> Runner<'a> {
             battery_c,
             held_h: &self.held_h,
         };
-        let mut now = solve_with(circuit, &moment, &mut self.flow);
-        if !inverters.all.is_empty() {
-            self.off = inverters.settle(circuit, &mut moment, self.off, (&mut self.flow, &mut now));
-        }
+        let (mut now, off) = inverters.solve(circuit, &mut moment, self.off, &mut self.flow);
+        self.off = off;
         let hours = match self.flow.limit {
             Limit::Held => {
                 let each = self.flow.floating.iter().zip(&self.flow.amps);

@@ -407,7 +407,11 @@ fn governs(run: &Run, now: &RunFigures) -> String {
     match now.governs {
         _ if no_fuse && is_less => {
             let by_size = now.fuse_max_a.as_ref().is_ok_and(|most| small(most.0));
-            format!(" ({})", if by_size { "small wire" } else { "instructions" })
+            let fuse_by = if by_size { "small wire" } else { "instructions" };
+            match now.governs {
+                "" => format!(" (fuse: {fuse_by})"),
+                how => format!(" ({how}; fuse: {fuse_by})"),
+            }
         }
         "" => String::new(),
         how => format!(" ({how})"),
