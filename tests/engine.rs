@@ -93,6 +93,7 @@ mod sizing;
 mod sizing_any;
 mod sizing_edges;
 mod sizing_kept;
+mod sizing_said;
 mod sizing_unknown;
 mod sizing_whole;
 mod sizing_worse;

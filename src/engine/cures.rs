@@ -64,6 +64,7 @@ pub(super) use nearer::LEAST_M as NEAREST_M;
 pub(super) use path::{LEAST_M, LEAST_SHARE, way_of};
 pub(super) use rating::nearest as nearest_rating;
 pub(super) use strings::string_fuses;
+pub(super) use worse::listed;
 
 /// The check that a source's end has a fuse.
 pub(super) const UNFUSED: &str = "source-end-unfused";
