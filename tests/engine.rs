@@ -36,6 +36,7 @@ mod cures_left;
 mod cures_nearest;
 mod cures_neighbours;
 mod cures_new;
+mod cures_order;
 mod cures_usual;
 mod cures_whole;
 mod entered;
