@@ -64,6 +64,7 @@ pub(super) use nearer::LEAST_M as NEAREST_M;
 pub(super) use path::{LEAST_M, LEAST_SHARE, way_of};
 pub(super) use rating::nearest as nearest_rating;
 pub(super) use strings::string_fuses;
+pub(super) use worse::listed;
 
 /// The check that a source's end has a fuse.
 pub(super) const UNFUSED: &str = "source-end-unfused";
@@ -234,15 +235,33 @@ fn with_stock(
     if found.steps.is_empty() && by_wires && finding.level == Level::Stop {
         found.steps.extend(completed::with_neighbours(engine, plan, stock, (finding, wires), &found.tried));
     }
+    finished(engine, &known, finding, by_wires, found, is_wanted)
+}
+
+/// What is offered, each step completed and named with what it brings, and then in order.
+fn finished(
+    engine: &mut Engine,
+    known: &Before,
+    finding: &Finding,
+    by_wires: bool,
+    mut found: Cures,
+    is_wanted: &dyn Fn() -> bool,
+) -> Option<Cures> {
+    let mut bring = Vec::new();
     for step in &mut found.steps {
         is_wanted().then_some(())?;
-        told(engine, &known, finding, by_wires, step);
+        if told(engine, known, finding, by_wires, step) {
+            bring.push(step.clone());
+        }
     }
+    let Before { plan, stock, full, wires } = known;
+    order::sized_once(engine, plan, stock, (finding, wires), &mut found.steps);
+    order::panels_kept_first(engine, plan, stock, (finding, full), &mut found.steps, &bring);
     Some(found)
 }
 
-/// A step that is offered, completed where a step more leaves nothing new, and named with what it brings.
-fn told(engine: &mut Engine, known: &Before, finding: &Finding, by_wires: bool, step: &mut Step) {
+/// A step that is offered, completed where a step more leaves nothing new, and named with what it brings; whether it brings anything.
+fn told(engine: &mut Engine, known: &Before, finding: &Finding, by_wires: bool, step: &mut Step) -> bool {
     let Before { plan, stock, full, wires } = known;
     if by_wires && let Some(whole) = completed::with(engine, plan, stock, (finding, wires), step) {
         *step = whole;
@@ -250,11 +269,12 @@ fn told(engine: &mut Engine, known: &Before, finding: &Finding, by_wires: bool, 
     names::say_sheet(plan, step);
     names::say_new_wire(plan, step);
     names::say_taken(plan, step);
-    if let Ok(with) = plan.with(step) {
-        let (own, whole) = (engine.evaluate_wires(&with, stock), engine.evaluate(&with, stock));
-        let answers = if by_wires { (wires, &own) } else { (full, &whole) };
-        step.name.push_str(&worse::said(plan, finding, answers, (full, &whole)));
-    }
+    let Ok(with) = plan.with(step) else { return false };
+    let (own, whole) = (engine.evaluate_wires(&with, stock), engine.evaluate(&with, stock));
+    let answers = if by_wires { (wires, &own) } else { (full, &whole) };
+    let said = worse::said(plan, finding, answers, (full, &whole));
+    step.name.push_str(&said);
+    !said.is_empty()
 }
 
 /// Whether a finding is gone, or a mistake no more than worth knowing, and no stop has come.

@@ -6,7 +6,7 @@
 use crate::plan::ledger::Taxed;
 use crate::plan::wiring::Return;
 use crate::plan::{BANK_ID, FieldPath, Figure, Id, Known, Leg, Missing, Plan, Protection, Run, State};
-use crate::standards::conductor::{Gauge, copper_kg_per_m};
+use crate::standards::conductor::{Gauge, area_mm2, copper_kg_per_m};
 use crate::standards::kinds::FuseFamily;
 use crate::stock::{Spool, Stock};
 use crate::units::{Amps, Number};
@@ -38,6 +38,18 @@ fn spool<'a>(stock: &'a Stock, gauge: Gauge, leg: &Leg) -> Option<(&'a Spool, f6
 /// What a metre of a leg's wire costs by the truck stock, before markup.
 pub(super) fn wire_cost_per_m(stock: &Stock, gauge: Gauge, leg: &Leg) -> Option<f64> {
     spool(stock, gauge, leg).map(|(_, cost)| cost)
+}
+
+/// What a metre of a gauge that has no price would cost: between the next thinner and the next thicker one that have, by their copper.
+/// For choosing alone, never for a quote; none where it has no such neighbour on both sides.
+///
+/// Source: our own choice: between sizes a wire's price goes about with its copper.
+pub(super) fn wire_cost_between(stock: &Stock, gauge: Gauge, leg: &Leg) -> Option<f64> {
+    let priced = |g: Gauge| Some((area_mm2(g), wire_cost_per_m(stock, g, leg)?));
+    let (thin_mm2, thin) = gauge.ladder().rev().filter(|g| *g < gauge).find_map(priced)?;
+    let (thick_mm2, thick) = gauge.ladder().filter(|g| *g > gauge).find_map(priced)?;
+    let share = (area_mm2(gauge) - thin_mm2) / (thick_mm2 - thin_mm2).max(f64::MIN_POSITIVE);
+    Some(thin + (thick - thin) * share)
 }
 
 /// Weight of a metre of a leg's wire: as its spool says, or of its copper alone.

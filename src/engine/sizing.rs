@@ -15,6 +15,7 @@ pub(super) mod make;
 mod proposal;
 mod put;
 mod reach;
+mod said;
 mod select;
 mod settle;
 mod spools;
@@ -43,6 +44,7 @@ use make::makes_or_two;
 pub use make::{LaidGauge, Make};
 pub(super) use proposal::fuse;
 pub use proposal::{FuseSize, Proposal, SizedRun, Totals};
+pub use said::brings;
 pub use select::Selection;
 pub(super) use settle::brings_any;
 pub(super) use spools::left_for;
@@ -61,7 +63,7 @@ const MOST_ROUNDS: usize = 60;
 
 impl Engine {
     /// The cheapest set of gauges that meets rules and targets, as one step against the plan: price where the truck
-    /// stock knows that of every candidate, else copper weight. `from_stock_only`: spools on the van, and what is left
+    /// stock knows that of every candidate, or of gauges on both its sides, else copper weight. `from_stock_only`: spools on the van, and what is left
     /// on them. Without edits where nothing is to change.
     ///
     /// A path whose target no gauge reaches is kept from getting worse, and a run without a fuse that has to have one gets one
@@ -340,7 +342,7 @@ impl Problem {
 
     /// Whether every wire that could be chosen has a price.
     fn is_priced(&self) -> bool {
-        self.runs.iter().all(|s| s.is_priced)
+        self.runs.iter().all(|s| s.unpriced.is_empty())
     }
 
     fn step(&self, plan: &Plan, chosen: &[usize]) -> Step {

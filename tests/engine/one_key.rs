@@ -42,14 +42,32 @@ fn medical_loads_that_go_without_are_served() {
     assert!(found(&evaluate(&served), "medical-not-served").is_empty());
     let other = with(&p, &[("loads.L9.medical", word("no"))]);
     assert!(found(&evaluate(&other), "medical-not-served").is_empty());
-    // The fifth wheel's own: panels, or days on shore power; more batteries would be more fault than class T opens.
-    // On a bare roof: what shade takes there no single step brings back.
-    let mut p = whole("larkspur");
-    p.roof.obstacles.clear();
-    let names: Vec<String> = cures(&p, "medical-not-served", "bank").into_iter().map(|s| s.name).collect();
-    assert!(names.iter().any(|s| s.starts_with("on shore power in every stay: ")), "{names:?}");
-    assert!(names.iter().any(|s| s.contains("more panels where the roof has room")), "{names:?}");
+    // The fifth wheel's own, with all that stands on its roof: days on shore power where it spends the winter.
+    let p = whole("larkspur");
+    let steps = cures(&p, "medical-not-served", "bank");
+    assert!(steps[0].name.starts_with("on shore power in ST1: "), "{steps:?}");
     is_curable(&p, "medical-not-served", "bank");
+    // The fewest days that are tried: with the next fewer medical loads still go short; no other stay is touched.
+    let days = |p: &Plan, i: usize| p.stays[i].shore_days_month.as_ref().and_then(|d| d.known()).map(|d| d.0);
+    let served = p.with(&steps[0]).expect("applies");
+    let enough = days(&served, 0).expect("days");
+    assert!((1..3).all(|i| days(&served, i) == days(&p, i)), "{:?}", steps[0]);
+    let fewer = with(&p, &[("stays.ST1.shore_days_month", n(enough - 4.0))]);
+    assert!(!found(&evaluate(&fewer), "medical-not-served").is_empty());
+}
+
+/// Where nothing serves them, what was tried is said, the most of each.
+#[test]
+fn medical_loads_that_nothing_serves_say_what_was_tried() {
+    let breathing = r#"(id: "L9", watts_w: 900.0, hours_day: 24.0, medical: "yes")"#;
+    let p = insert(&sound(), "loads", breathing);
+    let r = evaluate(&p);
+    let tried = coachwire::engine::Engine::default().cures_tried(&p, &Stock::default(), one(&r, "medical-not-served"));
+    assert!(tried.steps.is_empty(), "{tried:?}");
+    let said = tried.in_vain();
+    let parallel = p.bank.parallel.known().expect("known").0 + 4.0;
+    assert!(said.contains(&format!("batteries: {parallel} in parallel")), "{said}");
+    assert!(said.contains("more panels where the roof has room"), "{said}");
 }
 
 /// 4 x 12 kg of panels and 3 x 13 kg of batteries are 87 kg: over 60 kg, within 90 kg.

@@ -60,31 +60,34 @@ fn each_remedy_serves_what_a_plan_with_it_serves() {
     }
 }
 
-/// A coach that loses much to a full bank in a month in which load goes short, and that no larger bank would help.
+/// A coach that loses much to a full bank in a month in which load goes short, and that no larger bank would help: with a string more
+/// under all that stands on its roof, where shade takes most, and as it is with nothing there.
 #[test]
 fn a_full_bank_is_no_limit_where_a_larger_one_serves_nothing() {
-    // On a bare roof: in shade the bank is never full in such a month.
-    let mut plan = plan("larkspur");
-    plan.roof.obstacles.clear();
-    let (before, told) = reliefs(&plan);
-    for (m, month) in before.year.months.iter().enumerate() {
-        let (short, full) = (short(&before)[m], month.losses.clone().unwrap().full.unwrap().0);
-        let string = told.each.iter().filter(|r| matches!(r.remedy, Remedy::String(_)));
-        let string = string.filter_map(|r| r.served_wh_day[m]).fold(0.0, f64::max);
-        let bank = of(&told, |r| *r == Remedy::Batteries).served_wh_day[m].unwrap();
-        let limit = month.limited_by.clone().unwrap().map(|(limit, _)| limit);
-        if short >= 0.5 {
-            assert_ne!(limit, Some(Limit::Full), "month {m}");
-        } else {
-            assert_ne!(limit, Some(Limit::Sun), "month {m}: nothing goes short");
-        }
-        // February loses to a full bank more than half of what goes short, and a larger one serves next to nothing of it.
-        if m == 1 {
-            assert!(short > 100.0 && full > 0.5 * short, "{short} and {full}");
-            assert!(string > 0.5 * short && bank < 0.05 * short, "{string} by a string, {bank} by batteries");
-            assert_eq!(limit, Some(Limit::Sun));
-            let best = told.best(m).expect("something serves");
-            assert!(matches!(best.0, Remedy::String(_)) && best.1 == string, "{best:?}");
+    let shaded = with(&plan("larkspur"), &[("arrays.A1.strings", Value::Text("2S3P P1".into()))]);
+    let mut bare = plan("larkspur");
+    bare.roof.obstacles.clear();
+    for (plan, lacks) in [(shaded, Limit::Shade), (bare, Limit::Sun)] {
+        let (before, told) = reliefs(&plan);
+        for (m, month) in before.year.months.iter().enumerate() {
+            let (short, full) = (short(&before)[m], month.losses.clone().unwrap().full.unwrap().0);
+            let string = told.each.iter().filter(|r| matches!(r.remedy, Remedy::String(_)));
+            let string = string.filter_map(|r| r.served_wh_day[m]).fold(0.0, f64::max);
+            let bank = of(&told, |r| *r == Remedy::Batteries).served_wh_day[m].unwrap();
+            let limit = month.limited_by.clone().unwrap().map(|(limit, _)| limit);
+            if short >= 0.5 {
+                assert_ne!(limit, Some(Limit::Full), "month {m}");
+            } else {
+                assert_ne!(limit, Some(Limit::Sun), "month {m}: nothing goes short");
+            }
+            // February loses to a full bank more than half of what goes short, and a larger one serves next to nothing of it.
+            if m == 1 {
+                assert!(short > 100.0 && full > 0.5 * short, "{short} and {full}");
+                assert!(string > 0.5 * short && bank < 0.05 * short, "{string} by a string, {bank} by batteries");
+                assert_eq!(limit, Some(lacks));
+                let best = told.best(m).expect("something serves");
+                assert!(matches!(best.0, Remedy::String(_)) && best.1 == string, "{best:?}");
+            }
         }
     }
 }

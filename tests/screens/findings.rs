@@ -269,3 +269,28 @@ fn g_on_findings_goes_to_the_place() {
     screen.keys("g");
     assert!(screen.model.is_guided, "{}", screen.text());
 }
+
+/// `a` on a finding that nothing cures goes on to the next that has a cure, says so and changes nothing; `a` there applies it.
+#[test]
+fn a_finding_without_a_cure_leads_to_the_next_that_has_one() {
+    let mut screen = Screen::on(coachwire::plan::samples::sample("larkspur").unwrap().text, (120, 40));
+    let before = screen.plan();
+    screen.keys("5");
+    let has_cure = |screen: &Screen, line: usize| {
+        let f = screen.model.entries()[line].finding().cloned().expect("a finding");
+        !Engine::default().cures(&before, &Stock::default(), &f).is_empty()
+    };
+    let without = screen.model.entries().iter().position(|e| e.finding().is_some()).expect("a finding");
+    screen.keys(&"<Down>".repeat(without));
+    assert!(!has_cure(&screen, without), "the first finding is one that nothing cures");
+    let check = screen.model.finding_at().expect("a finding").check.id;
+    screen.keys("a");
+    assert_eq!(screen.plan(), before, "nothing is applied");
+    assert!(screen.said().contains(&format!("no cure is known of {check}")), "{}", screen.said());
+    let Some(Overlay::Finding(view)) = &screen.model.overlay else { panic!("no finding is open") };
+    let first = view.cures[0].clone();
+    let line = screen.model.finding;
+    assert!((without..line).all(|line| !has_cure(&screen, line)) && has_cure(&screen, line));
+    screen.keys("a");
+    assert_eq!(*screen.plan(), before.with(&first).unwrap());
+}

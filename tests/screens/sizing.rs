@@ -161,3 +161,18 @@ fn what_is_begun_while_runs_are_sized_is_not_disturbed() {
     let wanted = document.engine().propose_sizes(&document.committed().plan, document.stock(), false);
     assert!(matches!(&screen.model.overlay, Some(Overlay::Sizing(s)) if s.proposal == wanted));
 }
+
+/// A fuse whose rating is filled in makes drops known that are over their target: the screen names what sizing brings, and so does
+/// the line after it is applied.
+#[test]
+fn what_sizing_brings_is_named() {
+    let text = sample("larkspur").expect("sample").text;
+    assert_eq!(text.matches("amps_a: 400.0,").count(), 1);
+    let mut screen = Screen::on(&text.replace("amps_a: 400.0,", "amps_a: \"?\","), (80, 24));
+    screen.keys("z").look();
+    let Some(Overlay::Sizing(sizing)) = &screen.model.overlay else { panic!("not proposed") };
+    assert!(sizing.brings.contains("drop-over-target W2"), "{}", sizing.brings);
+    assert!(screen.text().contains("brings: "), "{}", screen.text());
+    screen.keys("<Enter>");
+    assert!(screen.said().contains("; brings: "), "{}", screen.said());
+}

@@ -5,6 +5,7 @@ use crate::engine::Engine;
 use crate::engine::circuit::Circuit;
 use crate::engine::finding::{Finding, Level};
 use crate::engine::report::Report;
+use crate::engine::sizing::make::{Make, made_of};
 use crate::plan::{Plan, Step};
 use crate::stock::Stock;
 
@@ -28,6 +29,32 @@ fn stops_left<'a>(plan: &Plan, finding: &Finding, before: &Report, after: &'a Re
 /// Whether a step puts a fuse without a rating.
 fn is_open(step: &Step) -> bool {
     step.name.contains(TO_BE_SIZED)
+}
+
+/// Two steps as one. A run that both give other wire is named once, with the wire that it has in the end.
+fn joined(plan: &Plan, first: &Step, more: &Step) -> Step {
+    let edits = [first.edits.clone(), more.edits.clone()].concat();
+    let (mut name, mut rest) = (first.name.clone(), more.name.clone());
+    let both = Step { name: String::new(), edits };
+    if let (Ok(with), Ok(in_end)) = (plan.with(first), plan.with(&both)) {
+        for run in &plan.runs {
+            let of = |p: &Plan| p.runs.iter().find(|r| r.id == run.id).and_then(made_of);
+            let (Some(then), Some(last)) = (of(&with), of(&in_end)) else { continue };
+            if then == last || of(plan) == Some(then) {
+                continue;
+            }
+            for between in [": ", " with fuse: ", " "] {
+                let said = |make: Make| format!("{}{between}{make}", run.id);
+                if name.contains(&said(then)) {
+                    name = name.replace(&said(then), &said(last));
+                    let again = format!("{}: {last}", run.id);
+                    rest = rest.split("; ").filter(|part| **part != again).collect::<Vec<_>>().join("; ");
+                }
+            }
+        }
+    }
+    let name = if rest.is_empty() { name } else { format!("{name}; {rest}") };
+    Step { name, ..both }
 }
 
 /// For a stop that no step cures alone: one of those that were tried, or that the same stop at the run's other end wants, with what
@@ -75,8 +102,7 @@ fn with_next(
         let (circuit, _) = Circuit::of(&with);
         now = all.into_iter().take(MOST.1).find_map(|more| {
             let more = alike::with(&with, &circuit, bought::step(&with, more));
-            let name = format!("{}; {}", now.name, more.name);
-            let both = Step { name, edits: [now.edits.clone(), more.edits].concat() };
+            let both = joined(plan, &now, &more);
             let own = engine.evaluate_wires(&plan.with(&both).ok()?, stock);
             (stops_left(plan, finding, before, &own).len() < left.len()).then_some(both)
         })?;
@@ -112,8 +138,7 @@ pub(super) fn with(
         let (circuit, _) = Circuit::of(&with);
         now = all.into_iter().take(MOST.1).find_map(|more| {
             let more = alike::with(&with, &circuit, bought::step(&with, more));
-            let both =
-                Step { name: format!("{}; {}", now.name, more.name), edits: [now.edits.clone(), more.edits].concat() };
+            let both = joined(plan, &now, &more);
             let own = engine.evaluate_wires(&plan.with(&both).ok()?, stock);
             let left = brought(finding, before, &own);
             let is_less = left.len() < new.len() && left.iter().all(|f| report.says(f));

@@ -9,6 +9,7 @@ use crate::engine::report::{Proposed, Report, RunFigures};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::plan::{Edit, Run, Step, Value};
 use crate::standards::fuse::{ratings, smallest_at_least};
+use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Amps;
 
@@ -24,23 +25,26 @@ fn above<'a>(run: &'a Run, figures: &'a RunFigures) -> Option<Vec<(f64, Edit)>> 
     Some(all.take(MOST_LARGER).map(edit).collect())
 }
 
-/// The fuse that a run is to have beside thicker wire against a drop: no smaller than it has, and one rating larger where the
-/// wire allows it; what is proposed where another family is wanted, in a rating no smaller than the one there is.
-pub(super) fn that_loses_less(
+/// The fuses that a run may have beside thicker wire against a drop, none smaller than it has: the next ratings of its own family that
+/// the wire allows, where that family may stay (`stays`); then what is proposed of another one.
+pub(super) fn that_lose_less(
     run: &Run,
     figures: Option<&RunFigures>,
     proposed: Option<&Proposed>,
-) -> Option<Proposed> {
-    let proposed = proposed?;
-    let Some(fuse) = fuses(run).next() else { return Some(proposed.clone()) };
-    let (Some(family), Some(now)) = (fuse.family.known(), fuse.amps_a.known()) else { return Some(proposed.clone()) };
-    if *family == proposed.family {
-        let (amps, _) = above(run, figures?)?.into_iter().next()?;
-        return Some(Proposed { amps: Amps(amps.max(proposed.amps.0)), ..proposed.clone() });
-    }
+    stays: bool,
+) -> Vec<Proposed> {
+    let Some(proposed) = proposed else { return Vec::new() };
+    let there = fuses(run).next().and_then(|f| Some((*f.family.known()?, f.amps_a.known()?.0)));
+    let Some((family, now)) = there else { return vec![proposed.clone()] };
+    let rated = |family: FuseFamily, amps: f64| Proposed { family, amps: Amps(amps), ..proposed.clone() };
+    let is_other = family != proposed.family;
+    let own = figures.filter(|_| stays || !is_other).and_then(|figures| above(run, figures)).unwrap_or_default();
+    let least = if is_other { 0.0 } else { proposed.amps.0 };
+    let own = own.into_iter().map(|(amps, _)| rated(family, amps.max(least)));
     let most = figures.and_then(|f| f.fuse_max_a.as_ref().ok()).map_or(0.0, |a| a.0);
-    let no_smaller = smallest_at_least(proposed.family, now.0.max(proposed.amps.0)).filter(|a| *a <= most + 1e-9);
-    Some(Proposed { amps: Amps(no_smaller.unwrap_or(proposed.amps.0)), ..proposed.clone() })
+    let no_smaller = smallest_at_least(proposed.family, now.max(proposed.amps.0)).filter(|a| *a <= most + 1e-9);
+    let other = is_other.then(|| rated(proposed.family, no_smaller.unwrap_or(proposed.amps.0)));
+    own.chain(other).collect()
 }
 
 /// All fuses of a way so many ratings larger, as far as the wire of a report allows it, those of batteries in parallel alike;

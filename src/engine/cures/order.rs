@@ -1,11 +1,12 @@
 //! In which order steps are offered, and which of them others make needless.
 
 use crate::arrange::Arrange;
-use crate::engine::Engine;
 use crate::engine::circuit::Circuit;
 use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
+use crate::engine::sizing::make::made_of;
+use crate::engine::{Engine, Level};
 use crate::plan::{Edit, Plan, Step, Value};
 use crate::stock::Stock;
 
@@ -54,6 +55,56 @@ pub(super) fn by_rank(plan: &Plan, finding: &Finding, steps: &mut [Step]) {
 /// Findings whose steps are offered by what the year harvests with them, the most first.
 const BY_HARVEST: [&str; 4] = ["unlike-panels", "cold-voc-over-limit", "pwm-panel-volts-high", "isc-over-input"];
 
+/// Findings about how panels are wired. Of unlike panels the year alone decides, which may have more without the odd one.
+const KEEP_PANELS: [&str; 4] = ["cold-voc-over-limit", "pwm-panel-volts-high", "isc-over-input", "start-volts-low"];
+
+/// The order of steps against such a finding, once each is completed: the nearest at hand; of these first those that keep all panels on
+/// the roof; then such as bring nothing, `bring` being those that do; and of like ones what harvests most in the year.
+pub(super) fn panels_kept_first(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (finding, before): (&Finding, &Report),
+    steps: &mut Vec<Step>,
+    bring: &[Step],
+) {
+    if KEEP_PANELS.contains(&finding.check.id) && steps.len() > 1 {
+        *steps = settings::by_the_year(engine, plan, stock, (finding, before), std::mem::take(steps));
+        let panels = |p: &Plan| p.arrays.iter().map(|a| a.strings.panels()).sum::<usize>();
+        let takes_off = |step: &Step| plan.with(step).is_ok_and(|with| panels(&with) < panels(plan));
+        steps.arrange_by_key(|s| (Rank::of(plan, finding, s), takes_off(s), bring.contains(s)));
+    }
+}
+
+/// A run is sized once: first of all that step which lays in the run of a stop what no other stop there wants thicker again.
+pub(super) fn sized_once(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (finding, before): (&Finding, &Report),
+    steps: &mut [Step],
+) {
+    let Some(id) = finding.run().filter(|_| finding.level == Level::Stop && BY_WIRE.contains(&finding.check.id)) else {
+        return;
+    };
+    let others = |r: &Report| {
+        let same = |f: &&Finding| f.run() == Some(id) && f.level == Level::Stop && BY_WIRE.contains(&f.check.id);
+        r.findings.iter().filter(same).filter(|f| f.identity() != finding.identity()).count()
+    };
+    if others(before) == 0 {
+        return;
+    }
+    let made = |p: &Plan| p.runs.iter().find(|r| r.id.as_str() == id).and_then(made_of);
+    let mut leaves = |step: &Step| {
+        let with = plan.with(step).ok().filter(|with| made(with) != made(plan))?;
+        Some(others(&engine.evaluate_wires(&with, stock)))
+    };
+    let first = steps.first().and_then(&mut leaves).filter(|left| *left > 0);
+    if let Some(at) = first.and_then(|_| steps.iter().position(|step| leaves(step) == Some(0))) {
+        steps.get_mut(..=at).into_iter().for_each(|some| some.rotate_right(1));
+    }
+}
+
 /// Whether what is offered already does with less what a step does: where another fuse alone cures, copper beside it mends
 /// nothing, nor do more fuses; nor does another fuse where thicker copper alone loses little enough, nor other links beside leads
 /// of the bank that are only moved.
@@ -73,7 +124,7 @@ pub(super) fn is_needless(finding: &Finding, offered: &[Step], step: &Step) -> b
 }
 
 /// The steps that bring no caution and after them those that do, of each the nearest at hand first; of those as near at hand what
-/// leans on the next rating up last.
+/// leans on the next rating up last. [`panels_kept_first`] has the last word.
 pub(super) fn in_order(
     engine: &mut Engine,
     plan: &Plan,

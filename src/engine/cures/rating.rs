@@ -16,7 +16,8 @@ use super::{bought, fuse_edits, settings};
 /// A rating so many times another is far above it. Source: our own choice.
 const FAR_ABOVE: f64 = 2.0;
 
-/// Against a fault: what opens it in the rating nearest to the one that the fuse has, which was chosen for what hangs there.
+/// Against a fault, or volts that a fuse is not made for: what opens it in the rating nearest to the one that the fuse has, which was
+/// chosen for what hangs there.
 /// The family that is proposed, where it has one that is near; else the nearest of all that open it.
 pub(in crate::engine) fn nearest(
     plan: &Plan,
@@ -81,7 +82,7 @@ fn nearest_step(
     finding: &Finding,
 ) -> Option<Step> {
     let place = match finding.check.id {
-        "interrupt-below-fault" => "",
+        "interrupt-below-fault" | "fuse-volts-low" => "",
         "fuse-far-from-source" => ", where it is fed",
         _ => return None,
     };

@@ -5,7 +5,7 @@ use crate::engine::checks::{rule_value_of, standing};
 use crate::engine::circuit::{Circuit, Node, PathKind};
 use crate::engine::finding::Finding;
 use crate::engine::follows::too_many;
-use crate::engine::report::Report;
+use crate::engine::report::{MonthFigures, Report};
 use crate::engine::resistance::legs;
 use crate::engine::sizing::{Make, make_edits};
 use crate::engine::{Engine, cures};
@@ -16,8 +16,8 @@ use crate::units::Metres;
 
 use super::{battery, strings, usual};
 
-/// Days of shore power a month that are tried. Source: our own choice, up to two a week.
-const SHORE_DAYS: [f64; 4] = [1.0, 2.0, 4.0, 8.0];
+/// Days of shore power a month that are tried. Source: our own choice, up to five a week.
+const SHORE_DAYS: [f64; 7] = [1.0, 2.0, 4.0, 8.0, 12.0, 16.0, 20.0];
 /// Most batteries that are added. Source: our own choice; each is a whole year.
 const MOST_MORE: usize = 4;
 /// Most gauges that wire is made thicker by. Source: our own choice.
@@ -68,27 +68,41 @@ pub(super) fn steps(
     })
 }
 
-/// The fewest more batteries that serve the loads, the fewest more panels, the fewest days on shore power; and where none
-/// does alone, batteries and panels.
+/// The fewest more batteries that serve the loads, the fewest more panels, the fewest days on shore power; where none does alone, the
+/// fewest of two of them together; and where those do not either the most of each that was tried, so that it is said.
 fn served(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, before: &Report) -> Vec<Step> {
     let batteries: Vec<Step> = (1..=MOST_MORE).filter_map(|n| more_batteries(plan, n as f64)).collect();
-    let panels = strings::more_suited(engine, plan, stock, finding, before);
-    let shore = shore_days(plan);
+    let mut panels = strings::more_suited(engine, plan, stock, finding, before);
+    panels.extend(strings::more_on_all(engine, plan, stock, finding, before));
+    let shore = shore_days(plan, before);
+    let wires = engine.evaluate_wires(plan, stock);
     let mut mends = |step: &Step| {
-        let with = plan.with(step).ok().filter(|with| with != plan);
-        with.is_some_and(|with| cures::cures(finding, before, &engine.evaluate(&with, stock), &[]))
+        let Some(with) = plan.with(step).ok().filter(|with| with != plan) else { return false };
+        // A stop shows on the wires, for much less than a year.
+        !cures::brings_stop(&wires, &engine.evaluate_wires(&with, stock), &[])
+            && cures::cures(finding, before, &engine.evaluate(&with, stock), &[])
     };
-    let found: Vec<Step> =
-        [&batteries, &panels, &shore].into_iter().filter_map(|all| all.iter().find(|s| mends(s))).cloned().collect();
+    let alone = [&batteries, &panels, &shore];
+    let found: Vec<Step> = alone.into_iter().filter_map(|all| all.iter().find(|s| mends(s))).cloned().collect();
     if !found.is_empty() {
         return found;
     }
-    let both = |(more, panels): (&Step, &Step)| Step {
-        name: format!("{}; {}", more.name, panels.name),
-        edits: more.edits.iter().chain(&panels.edits).cloned().collect(),
+    let both = |(one, other): (&Step, &Step)| Step {
+        name: format!("{}; {}", one.name, other.name),
+        edits: one.edits.iter().chain(&other.edits).cloned().collect(),
     };
-    // As many of the one as strings of the other, fewest first: each try is a whole year.
-    batteries.iter().zip(&panels).map(both).find(|s| mends(s)).into_iter().collect()
+    // As many of the one as of the other, fewest first: each try is a whole year.
+    let pairs = [(&batteries, &panels), (&panels, &shore), (&batteries, &shore)];
+    let pairs = pairs.map(|(a, b)| a.iter().zip(b).map(both).collect::<Vec<Step>>());
+    let together = pairs.iter().find_map(|all| all.iter().find(|s| mends(s)));
+    match together {
+        Some(step) => vec![step.clone()],
+        None => {
+            let both = |s: &Step| Step { name: format!("together: {}", s.name), edits: s.edits.clone() };
+            let most = alone.into_iter().filter_map(|all| all.last().cloned());
+            most.chain(pairs.iter().filter_map(|all| all.last().map(both))).collect()
+        }
+    }
 }
 
 /// Wire to the inverter some gauges thicker, a lower cut-off, more batteries.
@@ -114,21 +128,32 @@ fn thicker_to(plan: &Plan, inverter: usize, by: usize) -> Option<Step> {
     (!said.is_empty()).then(|| Step { name: format!("wire to it: {}", said.join(", ")), edits })
 }
 
-/// Days of shore power in every stay, where a charger runs on it.
-fn shore_days(plan: &Plan) -> Vec<Step> {
+/// Days of shore power, where a charger runs on it: in the stays in whose months medical loads go short, and in every stay.
+fn shore_days(plan: &Plan, before: &Report) -> Vec<Step> {
     let on_shore = |c: &&Charger| {
         let fed = matches!(c.ac_source.as_ref().and_then(|k| k.known()), Some(AcSource::Shore | AcSource::Either));
         c.state.stays() && fed && matches!(c.kind.known(), Some(ChargerKind::Shore | ChargerKind::Converter))
     };
-    let days = SHORE_DAYS.into_iter().filter(|_| plan.chargers.iter().any(|c| on_shore(&c)));
-    let now = |stay: &Stay| stay.shore_days_month.as_ref().and_then(|k| k.known()).map_or(0.0, |d| d.0);
-    let step = |days: f64| {
+    if !plan.chargers.iter().any(|c| on_shore(&c)) {
+        return Vec::new();
+    }
+    let goes_short = |m: &&MonthFigures| m.medical_short_wh_day.as_ref().is_ok_and(|wh| wh.0 > 0.0);
+    let short: Vec<usize> = before.year.months.iter().filter(goes_short).filter_map(|m| m.stay).collect();
+    let (few, all): (Vec<usize>, Vec<usize>) =
+        ((0..plan.stays.len()).filter(|i| short.contains(i)).collect(), (0..plan.stays.len()).collect());
+    let step = |stays: &[usize], days: f64| {
+        let stays = || stays.iter().filter_map(|i| plan.stays.get(*i));
+        let now = |stay: &Stay| stay.shore_days_month.as_ref().and_then(|k| k.known()).map_or(0.0, |d| d.0);
         let at = |stay: &Stay| FieldPath::new(format!("stays.{}.shore_days_month", stay.id));
-        let fewer = plan.stays.iter().filter(|s| now(s) < days);
+        let fewer = stays().filter(|s| now(s) < days);
         let edits = fewer.map(|s| Edit::Set { at: at(s), to: Value::Number(days) }).collect();
-        Step { name: format!("on shore power in every stay: {days} days a month, if they can be had"), edits }
+        let ids: Vec<&str> = stays().map(|s| s.id.as_str()).collect();
+        let where_to = if ids.len() == plan.stays.len() { "every stay".to_string() } else { ids.join(" and ") };
+        Step { name: format!("on shore power in {where_to}: {days} days a month, if they can be had"), edits }
     };
-    days.map(step).collect()
+    let some = !few.is_empty() && few != all;
+    let few = SHORE_DAYS.into_iter().filter(|_| some).map(|days| step(&few, days));
+    few.chain(SHORE_DAYS.into_iter().map(|days| step(&all, days))).collect()
 }
 
 /// So many more batteries in parallel. Those on leads of their own want another lead each, which is drawn first.

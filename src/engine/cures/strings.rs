@@ -232,19 +232,42 @@ fn rewired(plan: &Plan, array: &str) -> Vec<Step> {
         .collect()
 }
 
+/// More strings of the same panels on all arrays at once, with what their ways want then.
+pub(super) fn more_on_all(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    finding: &Finding,
+    before: &Report,
+) -> Vec<Step> {
+    let of_each = |by: usize| {
+        let all = plan.arrays.iter().filter(|a| a.state.stays());
+        let steps: Vec<Step> = all.filter_map(|a| grown(plan, a, by)).collect();
+        let names: Vec<&str> = steps.iter().map(|s| s.name.as_str()).collect();
+        (steps.len() > 1)
+            .then(|| Step { name: names.join("; "), edits: steps.iter().flat_map(|s| s.edits.clone()).collect() })
+    };
+    let steps: Vec<Step> = (1..=MOST_MORE).filter_map(of_each).collect();
+    steps.into_iter().map(|s| suited(engine, plan, stock, s, finding, before)).collect()
+}
+
+/// An array with so many strings more, as a step says it; none where its panels are unlike.
+fn grown(plan: &Plan, array: &crate::plan::Array, by: usize) -> Option<Step> {
+    let string = array.strings.0.first().filter(|_| array.strings.alike().is_some())?;
+    let added = string.len() * by;
+    let strings = Strings(array.strings.0.iter().cloned().chain(vec![string.clone(); by]).collect());
+    let panels = if added == 1 { "panel" } else { "panels" };
+    // Panels without a place are taken as lit.
+    let lit = if plan.roof.obstacles.is_empty() { "" } else { " clear of shade" };
+    let name = format!("{}: {strings}, {added} more {panels} where the roof has room{lit}", array.id);
+    let at = FieldPath::new(format!("arrays.{}.strings", array.id));
+    Some(Step::one(name, Edit::Set { at, to: strings.to_value() }))
+}
+
 /// More strings of the same panels beside those there are; whether the roof has room for them is to be measured.
 fn more(plan: &Plan) -> Vec<Step> {
-    let grown = |array: &crate::plan::Array, by: usize| {
-        let string = array.strings.0.first().filter(|_| array.strings.alike().is_some())?;
-        let added = string.len() * by;
-        let strings = Strings(array.strings.0.iter().cloned().chain(vec![string.clone(); by]).collect());
-        let panels = if added == 1 { "panel" } else { "panels" };
-        let name = format!("{}: {strings}, {added} more {panels} where the roof has room", array.id);
-        let at = FieldPath::new(format!("arrays.{}.strings", array.id));
-        Some(Step::one(name, Edit::Set { at, to: strings.to_value() }))
-    };
     let arrays = || plan.arrays.iter().filter(|a| a.state.stays());
-    (1..=MOST_MORE).flat_map(|by| arrays().filter_map(move |a| grown(a, by))).collect()
+    (1..=MOST_MORE).flat_map(|by| arrays().filter_map(move |a| grown(plan, a, by))).collect()
 }
 
 /// The same strings with more of their panels in each; whether the roof has room for them is to be measured.

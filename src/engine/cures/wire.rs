@@ -1,7 +1,6 @@
 //! Steps that lay other wire in a run, or lay it elsewhere; and what is moved before wire gets out of all proportion.
 
 use crate::arrange::Arrange;
-use crate::engine::Engine;
 use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::ladder::gauge_step;
@@ -9,6 +8,7 @@ use crate::engine::report::Report;
 use crate::engine::resistance::{ambient_of, legs};
 use crate::engine::sizing::make::{Make, made_of, makes, takes};
 use crate::engine::sizing::make_edits;
+use crate::engine::{Engine, Level};
 use crate::plan::{Edit, Leg, Plan, Run, Step, Value};
 use crate::standards::conductor::{Gauge, area_mm2};
 use crate::standards::kinds::Zone;
@@ -120,6 +120,8 @@ pub(super) fn wider(
     let about_fuse = BY_FUSE.contains(&finding.check.id);
     let about_wire = BY_WIRE.contains(&finding.check.id);
     let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
+    let of_fuse = |f: &&Finding| BY_FUSE.contains(&f.check.id) && f.run() == Some(run.id.as_str());
+    let stays = !before.findings.iter().filter(of_fuse).any(|f| f.level == Level::Stop);
     let mut steps = Vec::new();
     for (thicker, step) in thicker_steps(c, index, run, gauge) {
         if about_wire && !is_bare(finding) {
@@ -131,12 +133,12 @@ pub(super) fn wider(
             let report = engine.evaluate_wires(&with, stock);
             let figures = report.runs.get(index);
             let proposed = figures.and_then(|r| r.proposed.as_ref());
-            let proposed = match finding.check.id {
-                "drop-over-target" => larger::that_loses_less(run, figures, proposed),
-                _ => proposed.cloned(),
+            let fit = match finding.check.id {
+                "drop-over-target" => larger::that_lose_less(run, figures, proposed, stays),
+                _ => proposed.cloned().into_iter().collect(),
             };
-            if let Some(p) = proposed.as_ref().filter(|p| !is_there(run, p)) {
-                let mut both = step;
+            for p in fit.iter().filter(|p| !is_there(run, p)) {
+                let mut both = step.clone();
                 both.edits.extend(looped::fitted(run, finding, p));
                 both.name = format!("{} with fuse: {thicker}, {} A {}", run.id, p.amps.0, p.family);
                 steps.push(both);

@@ -82,7 +82,7 @@ pub(super) fn said(
 }
 
 /// Findings by check, each check with what it is about: `drop-over-target W2, W13`.
-fn listed<'a>(findings: impl Iterator<Item = &'a Finding>) -> String {
+pub(in crate::engine) fn listed<'a>(findings: impl Iterator<Item = &'a Finding>) -> String {
     let mut all: Vec<(&str, Vec<String>)> = Vec::new();
     for f in findings {
         let (_, own) = f.subject.split_last();

@@ -22,7 +22,7 @@ use super::keep::{TOO_SMALL, is_carried, leans_anew};
 use super::make::{Make, made_of, makes, no_pair, takes};
 use super::spools::on_van;
 use super::unknown::open_fuses;
-use super::{bond, by_gauge, is_new_stop, links, make, sizes, truck, wire};
+use super::{bond, by_gauge, is_new_stop, links, make, said, sizes, truck, wire};
 use crate::engine::circuit::Role;
 
 /// Findings about a run that another fuse would cure.
@@ -35,6 +35,8 @@ pub struct Proposal {
     pub step: Step,
     /// In the order of the plan.
     pub rows: Vec<SizedRun>,
+    /// What is said of the whole beside its rows.
+    pub notes: Vec<String>,
 }
 
 /// A fuse by its rating and family.
@@ -132,6 +134,7 @@ impl Engine {
     fn proposed(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Proposal {
         let step = self.size_all(plan, stock, from_stock_only);
         let with = plan.with(&step).unwrap_or_else(|_| plan.clone());
+        let all = stock;
         let left = from_stock_only.then(|| links::left(&with, stock));
         let stock = left.as_ref().unwrap_or(stock);
         let before = self.evaluate_wires(plan, stock);
@@ -188,7 +191,8 @@ impl Engine {
             });
         }
         rows.extend(links::row(plan, &with));
-        Proposal { step, rows }
+        let notes = said::notes(plan, all, from_stock_only);
+        Proposal { step, rows, notes }
     }
 }
 

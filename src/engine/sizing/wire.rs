@@ -4,7 +4,7 @@ use crate::engine::capacity::{RunCapacity, of_run};
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::{Context, at};
 use crate::engine::let_through::{allowed, back, over_run};
-use crate::engine::price::{wire_cost_per_m, wire_m};
+use crate::engine::price::{wire_cost_between, wire_cost_per_m, wire_m};
 use crate::engine::protection::{Limits, is_string_fuse, limits, protected, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuses, leg_path, legs, length_m, run_loop};
 use crate::engine::runs::Found;
@@ -35,14 +35,12 @@ pub(super) struct Candidate {
     /// Whether its fuses lean on the next rating up.
     pub(super) leans: bool,
     price: Option<f64>,
+    /// Whether that is taken as between the prices of the next gauges.
+    is_between: bool,
     copper_kg: f64,
 }
 
 impl Candidate {
-    pub(super) fn has_price(&self) -> bool {
-        self.price.is_some()
-    }
-
     /// Its cost by the one measure or the other; none where it has no price.
     pub(super) fn cost_by(&self, price: bool) -> Option<f64> {
         if price { self.price } else { Some(self.copper_kg) }
@@ -62,8 +60,10 @@ pub(super) struct Sized {
     pub(super) was: Option<Candidate>,
     /// Of new wire, every conductor, as it is drawn.
     pub(super) metres: f64,
-    /// Whether every wire that carries its current has a price, whatever its fuses allow.
-    pub(super) is_priced: bool,
+    /// Of every wire that carries its current, whatever its fuses allow: those without a price, and those whose price is taken as
+    /// between the next ones.
+    pub(super) unpriced: Vec<Gauge>,
+    pub(super) between: Vec<Gauge>,
     /// Whether any of them is protected by the fuses that the run has.
     pub(super) is_fused: bool,
 }
@@ -213,16 +213,29 @@ fn candidate(c: &Context<'_>, stock: &Stock, index: usize, run: &Run, make: Make
     let gauge = make.gauge;
     let made = with_make(run, make);
     let ohm = run_loop(c, index, &made, amps, None).ok()?.ohm;
-    let (mut price, mut copper_kg) = (Some(0.0), 0.0);
+    let (mut price, mut is_between, mut copper_kg) = (Some(0.0), false, 0.0);
     for leg in legs(&made).filter(|l| is_new(l)) {
         let metres = wire_m(&made, leg).ok()?;
         copper_kg += metres * copper_kg_per_m(gauge);
-        price = price.and_then(|sum: f64| Some(sum + wire_cost_per_m(stock, gauge, leg)? * metres));
+        let own = wire_cost_per_m(stock, gauge, leg);
+        is_between |= own.is_none();
+        let each = own.or_else(|| wire_cost_between(stock, gauge, leg));
+        price = price.and_then(|sum: f64| Some(sum + each? * metres));
     }
     // More lugs and more work than in one: where the copper is the same, one is chosen.
     let times = if make.per_pole > 1 { TWO_COST } else { 1.0 };
     (price, copper_kg) = (price.map(|p| p * times), copper_kg * times);
-    Some(Candidate { make, area_mm2: make.area_mm2(), ohm, cost: copper_kg, leans: false, price, copper_kg })
+    let is_between = is_between && price.is_some();
+    Some(Candidate {
+        make,
+        area_mm2: make.area_mm2(),
+        ohm,
+        cost: copper_kg,
+        leans: false,
+        price,
+        is_between,
+        copper_kg,
+    })
 }
 
 /// The least copper of a conductor that is newly laid, mm2, whatever would carry the current: what practice does not go
@@ -287,14 +300,18 @@ pub(super) fn sized(
     }
     let may = |x: &Candidate| !only_stock || on_van(stock, run, x.make.gauge);
     candidates.retain(may);
-    let is_priced = priced.iter().filter(|x| enough(x) && may(x)).all(Candidate::has_price);
+    let of = |is: fn(&&Candidate) -> bool| {
+        let all = priced.iter().filter(|x| enough(x) && may(x)).filter(is);
+        all.map(|x| x.make.gauge).collect::<Vec<Gauge>>()
+    };
+    let (unpriced, between) = (of(|x| x.price.is_none()), of(|x| x.is_between));
     let mut metres = 0.0;
     for leg in legs(run).filter(|l| is_new(l)) {
         metres += wire_m(run, leg).ok()?;
     }
     let now = made_of(run).and_then(|make| candidate(c, stock, index, run, make, amps));
     let was = was.and_then(|make| candidate(c, stock, index, run, make, amps));
-    (!candidates.is_empty()).then_some(Sized { index, candidates, now, was, metres, is_priced, is_fused })
+    (!candidates.is_empty()).then_some(Sized { index, candidates, now, was, metres, unpriced, between, is_fused })
 }
 
 /// What a run without a gauge waits for beside that: what its ampacity, its drop or its metres wait for with the thickest

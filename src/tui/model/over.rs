@@ -167,6 +167,8 @@ pub struct Sizing {
     pub base: Option<Totals>,
     pub now: Totals,
     pub then: Totals,
+    /// What the sized plan has against it that this one has not; empty where it has nothing new.
+    pub brings: String,
     /// Whether only what is on the truck is proposed.
     pub truck_only: bool,
     pub cursor: usize,

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::engine::accept::kept;
-use crate::engine::{Finding, Report};
+use crate::engine::{Finding, Report, is_curable};
 use crate::plan::format::item_text;
 use crate::plan::ledger::Accepted;
 use crate::plan::{Edit, FieldPath, Known, Plan, Step};
@@ -49,7 +49,7 @@ pub(super) fn go_to(model: &mut Model) {
     }
 }
 
-/// Opens the focused finding and applies its first cure.
+/// Opens the focused finding and applies its first cure; of one without a cure goes on to the next that has one, and opens that.
 pub(super) fn open_and_cure(model: &mut Model) {
     if model.finding_at().is_none() {
         model.say("put the cursor on a finding first");
@@ -82,7 +82,7 @@ pub(super) fn act(model: &mut Model, view: &mut FindingView, action: Action) -> 
                 }
                 return true;
             }
-            None => model.say("no cure is known to the program: g goes to it, x accepts it with a reason"),
+            None => return to_next_cured(model, &view.finding),
         },
         Action::Accept => {
             ask_reason_for(model, view.finding.clone());
@@ -111,6 +111,32 @@ pub(super) fn act(model: &mut Model, view: &mut FindingView, action: Action) -> 
         }
     }
     false
+}
+
+/// Opens the next finding that has a cure, from the marked one on and then from the first; whether there is one.
+fn to_next_cured(model: &mut Model, without: &Finding) -> bool {
+    let all: Vec<Option<Finding>> = model.entries().iter().map(|entry| entry.finding().cloned()).collect();
+    let here = model.finding;
+    let lines = (here + 1..all.len()).chain(0..here);
+    let may = |line: &usize| {
+        let f = all.get(*line).and_then(Option::as_ref);
+        f.filter(|f| f.accepted.is_none() && is_curable(f.check.id)).map(|f| (*line, f))
+    };
+    let document = &mut model.document;
+    let has_one = |(_, f): &(usize, &Finding)| document.as_mut().is_some_and(|d| !d.cures(f).steps.is_empty());
+    let found = lines.filter_map(|line| may(&line)).find(has_one).map(|(line, _)| line);
+    match found.filter(|_| model.is_on_findings()) {
+        Some(line) => {
+            model.finding = line;
+            open(model);
+            model.say(format!("no cure is known of {}: the next finding that has one; a applies it", without.check.id));
+            true
+        }
+        None => {
+            model.say("no cure is known to the program: g goes to it, x accepts it with a reason");
+            false
+        }
+    }
 }
 
 /// Where to go for a finding: its own field; where it is about a whole thing, the field that the marked cure changes.

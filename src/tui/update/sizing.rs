@@ -1,7 +1,7 @@
 //! The sizing of all runs: proposed as a draft, applied or dropped.
 
 use crate::document::look::{Answer, Question};
-use crate::engine::sizing::{Proposal, Totals};
+use crate::engine::sizing::{Proposal, Totals, brings};
 use crate::tui::keymap::{Action, Context};
 use crate::tui::layout;
 use crate::tui::model::{Awaited, Model, Overlay, Sizing};
@@ -68,9 +68,18 @@ fn show(model: &mut Model, proposal: Proposal, truck_only: bool) {
     }
     let draft = document.shown();
     let then = Totals::of(&draft.plan, &stock, &draft.report);
+    let brings = brings(&shown.report, &draft.report);
     let first = proposal.rows.iter().position(crate::engine::sizing::SizedRun::changes).unwrap_or(0);
-    model.overlay =
-        Some(Overlay::Sizing(Box::new(Sizing { proposal, base, now, then, truck_only, cursor: first, more: 0 })));
+    model.overlay = Some(Overlay::Sizing(Box::new(Sizing {
+        proposal,
+        base,
+        now,
+        then,
+        brings,
+        truck_only,
+        cursor: first,
+        more: 0,
+    })));
 }
 
 /// A key on the proposal.
@@ -85,11 +94,12 @@ pub(super) fn act(model: &mut Model, mut sizing: Box<Sizing>, action: Action) {
             if let Some(document) = &mut model.document {
                 document.commit_draft();
             }
-            model.say(match changed {
+            let said = match changed {
                 0 => "nothing was to change".into(),
                 1 => "1 run sized; u takes it back".into(),
                 n => format!("{n} runs sized; u takes all of it back"),
-            });
+            };
+            model.say(if sizing.brings.is_empty() { said } else { format!("{said}; {}", sizing.brings) });
         }
         Action::TruckOnly => {
             let truck_only = !sizing.truck_only;

@@ -14,6 +14,8 @@ use super::paint::{Paint, paged, wrap};
 use super::results::shade_line;
 use super::table::{self, Cell, Table, WIDE, left, right};
 
+/// Most lines about the whole.
+const MOST_NOTES: usize = 4;
 /// Lines about the marked row, least and most.
 const WHY_ROWS: std::ops::RangeInclusive<usize> = 2..=4;
 
@@ -38,6 +40,10 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing
     about.extend(totals.iter().map(|t| (table::row(false, t), Role::Text)));
     let report = model.document.as_ref().map(|document| &document.committed().report);
     about.extend(report.and_then(|report| shade_line(report)).map(|line| (format!("Wh/day: {line}"), Role::Text)));
+    let width = usize::from(area.width.saturating_sub(6));
+    let all = std::iter::once(&sizing.brings).filter(|brings| !brings.is_empty()).chain(&sizing.proposal.notes);
+    let notes = all.flat_map(|note| wrap(note, width));
+    about.extend(notes.take(MOST_NOTES).map(|line| (line, Role::Text)));
     let about_rows = about.len();
     let table = Table {
         title: &title,
