@@ -15,6 +15,7 @@ fn pair(check: &str) -> Option<Pair> {
         "battery-link-below-current" => ("asked", 0, "A", "carried", 1),
         "batteries-unlike-volts" => ("the vehicle's", 0, "V", "the bank's", 1),
         "charge-over-limit" => ("together", 0, "A", "the bank takes", 1),
+        "charge-limit-unknown" => ("together", 0, "A", "usual at most", 1),
         "charge-volts-impossible" => ("set to", 0, "V", "for this bank at most", 1),
         "charger-end-unfused" => ("pushed", 0, "A", "its conductor carries", 1),
         "clock-off-longitude" => ("entered", 1, "h", "by its longitude", 2),
