@@ -183,6 +183,7 @@ fn runs() -> Vec<(&'static str, Plan)> {
         ("makers-lead", with(&super::lines::factory(false), &thin)),
         ("other-basis-ampacity", with(&sound(), &bundled)),
         ("charge-limit-unknown", with(&sound(), &[("bank.max_charge_a", Value::Nothing), ("bank.parallel", n(1.0))])),
+        ("start-battery-volts-unlikely", with(&super::starts::truck(), &[("devices.SB.unit_v", n(7.0))])),
         ("panel-below-fuse", with(&sound(), &[("devices.FP.ratings.amps_a", n(30.0))])),
         ("poles-joined", insert(&sound(), "runs", &run("W21", "BK", "CHS"))),
         ("posts-joined", insert(&sound(), "runs", &run("W21", "BK", "BK-"))),

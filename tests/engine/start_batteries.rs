@@ -365,3 +365,27 @@ pub(super) fn raised() -> Vec<(&'static str, Plan)> {
         ),
     ]
 }
+
+/// Label volts are used and said as typed: lead has 2 V a cell (IEC 60050-482), so that 8 V are four cells and 10 V five; 7 V are
+/// no battery's.
+#[test]
+fn label_volts_of_a_start_battery_are_used_as_typed() {
+    let p = super::alternator_lead::van("start battery");
+    let of = |field: &str, volts: f64| evaluate(&with(&p, &[(field, n(volts))]));
+    for (volts, said) in [(6.0, "6 V"), (8.0, "8 V"), (10.0, "10 V"), (24.0, "24 V"), (36.0, "36 V")] {
+        let r = of("devices.SB.unit_v", volts);
+        let f = found(&r, "vehicle-volts-differ");
+        assert_eq!(f.len(), 1, "{volts}:\n{}", texts(&r));
+        assert!((f[0].n(0) - volts).abs() < 1e-9, "{}", f[0].text());
+        assert!(f[0].text().contains(&format!("SB is a battery of {said}")), "{}", f[0].text());
+        assert!(found(&r, "start-battery-volts-unlikely").is_empty(), "{volts}");
+    }
+    assert!(found(&of("devices.SB.unit_v", 12.0), "vehicle-volts-differ").is_empty());
+    let odd = of("devices.SB.unit_v", 7.0);
+    let f = found(&odd, "start-battery-volts-unlikely");
+    assert_eq!((f.len(), f[0].level, f[0].subject.as_str()), (1, Level::Caution, "devices.SB.unit_v"));
+    assert!((f[0].n(2) - 1.75).abs() < 1e-9, "7 V of four cells: {}", f[0].text());
+    // What it may see at most tells no less than its own volts.
+    let r = of("devices.SB.ratings.volts_dc_v", 8.0);
+    assert!((found(&r, "vehicle-volts-differ")[0].n(0) - 8.0).abs() < 1e-9, "{}", texts(&r));
+}

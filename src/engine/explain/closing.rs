@@ -137,8 +137,9 @@ fn before(e: &mut Explain<'_>) {
 /// Volts of a label, by the cells that they are taken as.
 fn cells(e: &mut Explain<'_>) {
     let (label_v, taken, third) = (n(e.finding.n(0)), n(e.finding.n(1)), e.finding.n(2));
-    if e.finding.check.id == "label-volts-unlikely" {
-        return e.say(format!("{label_v} V / {taken} in series = {third:.2} V a cell, of the label's volts"));
+    if e.finding.check.id != "cells-by-label" {
+        let reckoned = e.finding.numbers.get(3).map_or(String::new(), |v| format!("; reckoned with {} V", n(*v)));
+        return e.say(format!("{label_v} V / {taken} in series = {third:.2} V a cell, of the label's volts{reckoned}"));
     }
     let other = n(third);
     e.say(format!("by 3.2 V a cell it would be {other} cells; a lithium battery of 12 V has four of them"));
@@ -186,7 +187,7 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
             let name = f.name(1);
             e.say(format!("{} V / {} V that {name} takes = {:.1} %", n(first), n(second), f.n(3)));
         }
-        "cells-by-label" | "label-volts-unlikely" => cells(e),
+        "cells-by-label" | "label-volts-unlikely" | "start-battery-volts-unlikely" => cells(e),
         "compensation-unusual" => {
             let (least, most) = (n(third), n(f.n(3)));
             e.say(format!("{} mV/K are {} mV/K outside {least} to {most}", n(second), n(first)));
