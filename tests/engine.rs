@@ -38,6 +38,7 @@ mod cures_neighbours;
 mod cures_new;
 mod cures_usual;
 mod cures_whole;
+mod drawn_otherwise;
 mod entered;
 mod explained;
 mod explained_raised;
