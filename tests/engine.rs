@@ -112,6 +112,7 @@ mod terminals;
 mod truck;
 mod two_inverters;
 mod two_ways;
+mod uncapped;
 mod unconnected;
 mod usable;
 mod vehicle_lines;

@@ -24,7 +24,7 @@ const fn of(checks: &'static [&'static str], at: &'static str, not_at: &'static 
 /// Every check once.
 #[rustfmt::skip]
 pub static ALL: &[Looks] = &[
-    of(&["conductor-below-current", "makers-lead", "other-basis-ampacity", "ambient-over-insulation", "ampacity-without-column", "parallel-too-thin", "copper-clad"],
+    of(&["conductor-below-current", "makers-lead", "other-basis-ampacity", "terminals-not-counted", "ambient-over-insulation", "ampacity-without-column", "parallel-too-thin", "copper-clad"],
         "What each leg's conductors may carry - table value, then warmth of its zone, bundle, terminals, how many lie in parallel - against the run's design current.",
         "The wire as it lies: damage, crimps, warmth other than the zone's, bundles other than entered."),
     of(&["drop-over-target"],

@@ -182,6 +182,7 @@ fn runs() -> Vec<(&'static str, Plan)> {
         ("lug-not-usual", stud("M5")),
         ("makers-lead", with(&super::lines::factory(false), &thin)),
         ("other-basis-ampacity", with(&sound(), &bundled)),
+        ("terminals-not-counted", super::uncapped::panel_of("marine", n(60.0), 90.0)),
         ("charge-limit-unknown", with(&sound(), &[("bank.max_charge_a", Value::Nothing), ("bank.parallel", n(1.0))])),
         ("start-battery-volts-unlikely", with(&super::starts::truck(), &[("devices.SB.unit_v", n(7.0))])),
         ("panel-below-fuse", with(&sound(), &[("devices.FP.ratings.amps_a", n(30.0))])),

@@ -38,6 +38,7 @@ fn pair(check: &str) -> Option<Pair> {
         "loads-below-cut-off" => ("its terminals", 0, "V", "its cut-off", 1),
         "makers-lead" => ("given", 0, "A", "a new lead of its gauge would carry", 1),
         "next-rating-up" => ("rated", 0, "A", "ampacity", 1),
+        "terminals-not-counted" => ("flows", 0, "A", "at the column of its terminals", 1),
         "other-basis-ampacity" => ("flows", 0, "A", "carried by the other basis", 2),
         "device-below-fuse" | "panel-below-fuse" => ("let through", 0, "A", "rated", 1),
         "shock-volts" => ("open", 0, "V", "said above", 1),
@@ -107,6 +108,9 @@ fn before(e: &mut Explain<'_>) {
         }
         "fuse-above-conductor" if f.numbers.len() > 3 => {
             e.say(format!("with the next rating up {} A would be allowed", n(f.n(3))));
+        }
+        "terminals-not-counted" => {
+            e.say(format!("the {} C column of its table, without ambient and bundle factors", n(f.n(2))));
         }
         "compensation-none" => {
             e.say(format!("usual {} mV/K x ({:.0} C - 25 C) over {} V as set", n(f.n(3)), f.n(2), n(f.n(1))));
