@@ -4,6 +4,7 @@ mod edit;
 mod entry;
 mod format;
 pub(crate) mod full;
+mod nearest;
 mod said;
 
 use coachwire::plan::{Edit, FieldPath, Plan, Step};

@@ -24,7 +24,7 @@ const fn of(checks: &'static [&'static str], at: &'static str, not_at: &'static 
 /// Every check once.
 #[rustfmt::skip]
 pub static ALL: &[Looks] = &[
-    of(&["conductor-below-current", "makers-lead", "other-basis-ampacity", "ambient-over-insulation", "ampacity-without-column", "parallel-too-thin", "copper-clad"],
+    of(&["conductor-below-current", "makers-lead", "other-basis-ampacity", "terminals-not-counted", "ambient-over-insulation", "ampacity-without-column", "parallel-too-thin", "copper-clad"],
         "What each leg's conductors may carry - table value, then warmth of its zone, bundle, terminals, how many lie in parallel - against the run's design current.",
         "The wire as it lies: damage, crimps, warmth other than the zone's, bundles other than entered."),
     of(&["drop-over-target"],
@@ -96,7 +96,7 @@ pub static ALL: &[Looks] = &[
     of(&["charge-volts-high", "equalise-not-allowed", "compensation-on-lithium", "profiles-disagree", "float-above-absorption", "charge-volts-outside-window", "charge-volts-impossible", "compensation-not-at-bank", "compensation-none", "compensation-unusual", "cells-by-label", "label-volts-unlikely"],
         "Every charger's settings against the chemistry's limits, the batteries' own and one another.",
         "What is really set in the device: read it off its display."),
-    of(&["inverter-over-discharge-limit", "discharge-rate-unknown", "charge-over-limit", "series-over-limit", "inverter-surge-over-peak", "discharge-over-limit", "inverter-cut-off-low", "inverter-large-for-12v", "auto-reset-breaker", "batteries-unlike-volts", "start-batteries-unlike", "start-batteries-unlike-volts", "vehicle-volts-differ", "array-small-for-lead", "uneven-battery-leads"],
+    of(&["inverter-over-discharge-limit", "discharge-rate-unknown", "charge-over-limit", "charge-limit-unknown", "series-over-limit", "inverter-surge-over-peak", "discharge-over-limit", "inverter-cut-off-low", "inverter-large-for-12v", "auto-reset-breaker", "batteries-unlike-volts", "start-batteries-unlike", "start-batteries-unlike-volts", "start-battery-volts-unlikely", "vehicle-volts-differ", "array-small-for-lead", "uneven-battery-leads"],
         "What flows into and out of the batteries, all that can run together, against the limits of their labels, and how packs share it by their leads.",
         "Packs of unlike age or charge: before paralleling each is charged full and rested, then within 0.05 V."),
     of(&["uneven-battery-links", "battery-link-below-current", "batteries-joined-twice"],

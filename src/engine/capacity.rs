@@ -12,6 +12,7 @@ use super::circuit::{Node, node_of};
 use super::context::{Context, at};
 use super::report::Working;
 use super::resistance::{ambient_of, bundled, gauge_of, leg_path, legs};
+use super::worked::unused;
 
 /// The ampacity of one leg.
 #[derive(Clone, Copy, Debug)]
@@ -35,15 +36,30 @@ pub(super) struct RunCapacity {
     pub(super) other_a: Option<f64>,
 }
 
+/// A terminal's own limit, C, or the rule's. Nothing waits for it where the plan's basis has no cap by terminals.
+/// Source: NEC 110.14(C); boat practice knows no such cap.
+pub(super) fn limit_c(c: &Context<'_>, own: Option<&Known<Celsius>>, path: impl FnOnce() -> FieldPath) -> Figure<f64> {
+    match own {
+        Some(Known::Is(own)) => Ok(own.0),
+        Some(Known::Unknown) if c.rules.basis == Basis::UsRv => Err(Missing(path())),
+        _ => Ok(c.rules.terminal_c),
+    }
+}
+
+/// The lowest limit that is entered for any terminal of a run, C; none where none is.
+pub(super) fn entered_terminal_c(c: &Context<'_>, index: usize) -> Option<f64> {
+    let own = |node| ratings(c, node).and_then(|(r, _)| r.terminal_c?.known().map(|t| t.0));
+    terminals(c, index).filter_map(own).reduce(f64::min)
+}
+
 /// The lower temperature rating of a run's terminals, C.
 /// Source: NEC 110.14(C): the lowest rating of any connected terminal.
 pub(super) fn terminal_c(c: &Context<'_>, index: usize) -> Figure<f64> {
     let Some(link) = c.circuit.links.get(index) else { return Ok(c.rules.terminal_c) };
     let mut least = if link.from.is_none() || link.to.is_none() { c.rules.terminal_c } else { f64::MAX };
     for node in terminals(c, index) {
-        let own = ratings(c, node).and_then(|(r, path)| r.terminal_c.as_ref().map(|t| (t, path)));
-        let value = match own {
-            Some((known, path)) => known.at(|| path("ratings.terminal_c"))?.0,
+        let value = match ratings(c, node) {
+            Some((r, path)) => limit_c(c, r.terminal_c.as_ref(), || path("ratings.terminal_c"))?,
             None => c.rules.terminal_c,
         };
         least = least.min(value);
@@ -220,7 +236,7 @@ pub(super) fn working(c: &Context<'_>, index: usize, run: &Run) -> Working {
         let mut lines: Working = vec![
             (format!("leg {}, {} {}, air, C", leg.id, case.gauge, leg.laid_words()), case.ambient_c, &COMMON_PRACTICE),
             ("insulation, C".into(), case.insulation_c, &crate::plan::sources::LABEL),
-            ("terminals, C".into(), case.terminal_c, &crate::plan::sources::SHEET),
+            (format!("terminals, C{}", unused(case.basis)), case.terminal_c, &crate::plan::sources::SHEET),
         ];
         if let Some(entered) = fewer_entered(&case, leg) {
             let label = format!("in the bundle, its own conductors counted, {entered} entered");

@@ -36,6 +36,7 @@ mod settings;
 mod starts;
 mod string_fuses;
 mod string_place;
+mod uncapped;
 mod unconnected;
 mod unusable;
 mod volts;

@@ -33,6 +33,8 @@ pub(super) struct Source {
     pub(super) margin: f64,
     /// Cold cranking amps of each of the batteries in parallel, where the table by them is the figure.
     pub(super) cca_each: Option<f64>,
+    /// Cold cranking amps of all of it, entered or usual, where the table's row of them is the figure.
+    row_cca: Option<f64>,
 }
 
 /// A fault at a fuse, and the margin that an interrupt rating has to keep over it.
@@ -107,7 +109,8 @@ pub(super) fn bank(c: &Context<'_>) -> Figure<Source> {
         }
     };
     let cca_each = known(bank.cca_a.as_ref()).map(|a| a.0).filter(|_| each.is_none() && !lithium);
-    Ok(Source { volts, amps: finite(amps, || FieldPath::new("bank.parallel"))?, how, assumed, margin, cca_each })
+    let amps = finite(amps, || FieldPath::new("bank.parallel"))?;
+    Ok(Source { volts, amps, how, assumed, margin, cca_each, row_cca: cca_each.map(|each| each * parallel) })
 }
 
 /// Fault current of the battery that a run from the vehicle begins at.
@@ -131,9 +134,11 @@ fn start_source(c: &Context<'_>, device: Option<usize>, twelves: f64) -> Figure<
         assumed: false,
         margin,
         cca_each: None,
+        row_cca: None,
     };
     let usual = || Source {
         assumed: true,
+        row_cca: Some(rules.start_battery_cca_a),
         ..of(lead_v, lead_main_interrupt_a(rules.start_battery_cca_a), "table by usual cold cranking amps", 1.0)
     };
     let own = device.map(|i| StartBattery::of(c, i)).transpose()?;
@@ -149,7 +154,7 @@ fn start_source(c: &Context<'_>, device: Option<usize>, twelves: f64) -> Figure<
     }
     if let Some(Amps(cca)) = known(own.device.cca_a.as_ref()) {
         let by_table = of(volts, lead_main_interrupt_a(cca), "table by its cold cranking amps", 1.0);
-        return Ok(Source { cca_each: Some(cca), ..by_table });
+        return Ok(Source { cca_each: Some(cca), row_cca: Some(cca), ..by_table });
     }
     if let Some(AmpHours(ah)) = known(own.device.unit_ah.as_ref()) {
         let ohm = rules.lead_ohmic_mohm / 1000.0 * 100.0 / ah.max(1e-3);
@@ -329,7 +334,7 @@ fn through_cable(
                     None => fed.larger(through(&source.clone()?, near, &link.upstream, back)?, &link.upstream, back),
                 }
             };
-            Some(match mesh::most(c, source, (index, run, fuse), over) {
+            Some(match mesh::most(&fed) {
                 Some(all_ways) => one_way().and_then(|a| Ok(joined::larger(a, Some(all_ways?)))),
                 None => one_way(),
             })

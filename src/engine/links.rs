@@ -10,7 +10,7 @@ use crate::standards::kinds::{Basis, Laid, Metal, Zone};
 use crate::units::Amps;
 
 use super::bank::{charged, drawn_a};
-use super::capacity::{LegCapacity, solve};
+use super::capacity::{LegCapacity, limit_c, solve};
 use super::checks::rule_value_of;
 use super::context::{Context, missing};
 use super::currents::{RunCurrents, Terminals, alone, bank_side, both};
@@ -151,9 +151,7 @@ fn case_of(c: &Context<'_>, basis: Basis, gauge: Gauge, each: f64) -> Figure<Amp
     let bank = &c.plan.bank;
     let insulation = bank.link_insulation_c.as_ref().ok_or_else(|| missing("bank.link_insulation_c"))?;
     let zone = bank.zone.ok_or_else(|| missing("bank.zone"))?;
-    let terminal = bank.ratings.terminal_c.as_ref();
-    let terminal_c =
-        terminal.map_or(Ok(c.rules.terminal_c), |t| t.at(|| "bank.ratings.terminal_c".into()).map(|t| t.0));
+    let terminal_c = limit_c(c, bank.ratings.terminal_c.as_ref(), || "bank.ratings.terminal_c".into());
     Ok(AmpacityCase {
         basis,
         gauge,

@@ -348,6 +348,12 @@ impl<'a> Inverters<'a> {
     }
 }
 
+/// Watts that one of a load takes to start beyond what it takes running.
+/// Source: common practice: of several motors one starts at a time.
+pub(super) fn start_more_w(one_w: f64, surge_w: f64) -> f64 {
+    (surge_w - one_w).max(0.0)
+}
+
 /// A load that runs: all of it, and what one more watt-hungry start adds to one that runs. DC at the bank, AC at outlets.
 struct Running<'a> {
     index: usize,
@@ -366,7 +372,7 @@ fn running<'a>(c: &Context<'a>, shares: &Shares) -> Figure<Vec<Running<'a>>> {
         let share = if load.supply == Supply::Dc { shares.get(i)? } else { 1.0 };
         let start_w = match &load.surge_w {
             Some(surge) if quantity > 0.0 => {
-                surge.at(|| at("loads", &load.id, "surge_w")).map(|w| (w.0 - one).max(0.0) / share)
+                surge.at(|| at("loads", &load.id, "surge_w")).map(|w| start_more_w(one, w.0) / share)
             }
             _ => Ok(0.0),
         };

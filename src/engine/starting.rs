@@ -33,7 +33,9 @@ impl<'a> StartBattery<'a> {
         let (twelves, is_told) = match (&device.unit_v, &device.ratings.volts_dc_v) {
             (Some(volts), _) => (row.twelves(volts.at(|| field("unit_v"))?.0), true),
             // What its label allows tells the system alone.
-            (None, Some(Known::Is(rated))) => (vehicle::system_of(rated.0), true),
+            (None, Some(Known::Is(rated))) if rated.0 >= 12.0 => (vehicle::system_of(rated.0), true),
+            // None of 12 V may be charged at less: it is the battery's own volts.
+            (None, Some(Known::Is(rated))) => (row.twelves(rated.0), true),
             (None, _) => (by_alternator, by_alternator > 1.0),
         };
         Ok(Self { device, row, twelves, is_told })

@@ -150,6 +150,16 @@ fn leg_work(c: &Context<'_>, index: usize, run: &Run, leg: &Leg, terminal: f64) 
     })
 }
 
+/// What is said beside the limit of terminals where the basis has no cap by it.
+#[must_use]
+pub fn unused(basis: Basis) -> &'static str {
+    match basis {
+        Basis::UsRv => "",
+        Basis::Marine => " (no cap by marine rules)",
+        Basis::Metric => " (no cap by metric rules)",
+    }
+}
+
 /// The parts of a run's resistance at a current, in the order of the legs, then what sits on the way.
 fn parts(c: &Context<'_>, index: usize, run: &Run, amps: f64) -> Figure<Vec<DropPart>> {
     if let Some(measured) = &run.measured_ohm {

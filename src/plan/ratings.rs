@@ -30,7 +30,7 @@ record! {
         smallest_wire: Option<Known<Gauge>> => "smallest wire", Kind::Gauge, "Smallest conductor its terminals take.", &SHEET;
         largest_wire: Option<Known<Gauge>> => "largest wire", Kind::Gauge, "Largest conductor its terminals take.", &SHEET;
         wires_each: Option<Known<Number>> => "wires each", Kind::Number { quantity: Quantity::Count, least: 1.0, most: 6.0 }, "Conductors that one of its terminals takes. Left out: two lugs on a stud; of a clamp it is not known.", &SHEET;
-        terminal_c: Option<Known<Celsius>> => "terminals", Kind::Number { quantity: Quantity::Temperature, least: 40.0, most: 150.0 }, "Temperature its terminals are rated for. Left out: 75 C.", &SHEET;
+        terminal_c: Option<Known<Celsius>> => "terminals", Kind::Number { quantity: Quantity::Temperature, least: 40.0, most: 150.0 }, "Temperature its terminals are rated for. Left out: 75 C. It caps ampacity by US RV rules; marine and metric rules have no such cap: where it would bite a note says so.", &SHEET;
         torque_nm: Option<Known<Number>> => "torque", Kind::Number { quantity: Quantity::NewtonMetres, least: 0.0, most: 100.0 }, "Tightening torque of its terminals.", &SHEET;
         stud: String => "stud", Kind::Text, "Stud or screw of its terminals.", &SHEET;
         max_ambient_c: Option<Known<Celsius>> => "max ambient", Kind::Number { quantity: Quantity::Temperature, least: 0.0, most: 120.0 }, "Hottest air it may work in.", &SHEET;

@@ -49,7 +49,8 @@ pub fn unknown(name: &str) -> String {
 /// The names of rules that come nearest to one that is none.
 #[must_use]
 pub fn nearest(name: &str) -> String {
-    let mut near: Vec<(usize, &str)> = all().map(|r| (apart(name, r.id), r.id)).collect();
+    let typed = name.to_lowercase().replace(['_', ' '], "-");
+    let mut near: Vec<(usize, &str)> = all().map(|r| (apart(&typed, r.id), r.id)).collect();
     near.arrange_by(Ord::cmp);
     let near: Vec<&str> = near.into_iter().take(4).map(|(_, id)| id).collect();
     near.join(", ")

@@ -339,6 +339,16 @@ pub fn corrected_a(table_a: f64, factors: &[f64]) -> f64 {
     factors.iter().fold(table_a, |amps, factor| amps * factor)
 }
 
+/// What all conductors of a leg carry at the column of their terminals, without ambient and bundle factors, amps: the cap of RV
+/// work, which boat practice does not know. Below the lowest column it is that column's figure, which is then too much.
+/// Source: NEC 110.14(C).
+#[must_use]
+pub fn at_terminals_a(case: &AmpacityCase, derating: &Derating) -> Option<f64> {
+    let (table, column_c) = column(case.basis, case.laid, case.terminal_c.max(LEAST_COLUMN_C))?;
+    let metal = if case.metal == Metal::CopperClad { derating.copper_clad } else { 1.0 };
+    table_figure(table, column_c, case.gauge).map(|(amps, _)| amps * metal * f64::from(case.parallel.max(1)))
+}
+
 /// The ampacity of one leg with the published factors, or why it has none.
 /// Source: as [`ampacity_with`].
 pub fn ampacity(case: &AmpacityCase) -> Result<AmpacityWorking, AmpacityRefusal> {

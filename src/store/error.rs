@@ -56,7 +56,7 @@ impl StoreError {
     }
 
     pub(super) fn directory(path: &Path) -> Self {
-        Self::new(path, Fault::Directory, "is a directory, not a plan", "name the file in it")
+        Self::new(path, Fault::Directory, "is a directory, not a file", "name the file in it")
     }
 
     pub(super) fn no_folder(path: &Path) -> Self {
@@ -129,7 +129,7 @@ impl StoreError {
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
                 (Fault::Full, "the disk is full", "make room or save elsewhere; the old file is untouched")
             }
-            io::ErrorKind::IsADirectory => (Fault::Directory, "is a directory, not a plan", "name the file in it"),
+            io::ErrorKind::IsADirectory => (Fault::Directory, "is a directory, not a file", "name the file in it"),
             _ => (Fault::Other, "", ""),
         };
         let what =

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::{Fault, Store, StoreError};
+use super::{Fault, Stamp, Store, StoreError};
 use crate::plan::format::LoadError;
 use crate::stock::{Recent, Settings, Shelf, Stock, Truck};
 
@@ -54,8 +54,9 @@ impl Store {
             Ok(path) => path,
             Err(e) => return (None, Err(e)),
         };
-        let read =
-            self.text(&path).and_then(|(text, _)| Truck::from_text(&text).map_err(|e| StoreError::not_plan(&path, &e)));
+        let read = self
+            .shop_text(&path)
+            .and_then(|(text, _)| Truck::from_text(&text).map_err(|e| StoreError::not_plan(&path, &e)));
         let read = match read {
             Ok(truck) => Ok(Some(truck)),
             Err(e) if e.fault == Fault::Missing => Ok(None),
@@ -118,6 +119,12 @@ impl Store {
         self.save_shop_file(RECENT, &recent.to_text(), "", parses(Recent::from_text))
     }
 
+    /// The text of one of the shop's files, which nobody names: a folder in its place is to be moved.
+    fn shop_text(&self, path: &Path) -> Result<(String, Stamp), StoreError> {
+        let advise = |e: StoreError| if e.fault == Fault::Directory { e.advised("move it away") } else { e };
+        self.text(path).map_err(advise)
+    }
+
     fn shop_path(&self, name: &str) -> Result<PathBuf, StoreError> {
         self.data.as_ref().map(|d| d.join(name)).ok_or_else(StoreError::no_data_directory)
     }
@@ -130,7 +137,8 @@ impl Store {
         troubles: &mut Vec<StoreError>,
     ) -> T {
         let Ok(path) = self.shop_path(name) else { return first };
-        let found = self.text(&path).and_then(|(text, _)| read(&text).map_err(|e| StoreError::not_plan(&path, &e)));
+        let found =
+            self.shop_text(&path).and_then(|(text, _)| read(&text).map_err(|e| StoreError::not_plan(&path, &e)));
         match found {
             Ok(value) => value,
             Err(e) => {
@@ -151,7 +159,7 @@ impl Store {
         reads: impl Fn(&str) -> Result<(), LoadError>,
     ) -> Result<(), StoreError> {
         let path = self.shop_path(name)?;
-        match self.text(&path) {
+        match self.shop_text(&path) {
             Ok((old, _)) if old == text => return Ok(()),
             // What a person wrote there, with a slip in it, is not overwritten.
             Ok((old, _)) => match reads(&old) {

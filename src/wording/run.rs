@@ -1,7 +1,7 @@
 //! What is said of a run: its ends, its path, how its ampacity and its fuse come about.
 
 use crate::engine::report::{FuseFigures, RunFigures};
-use crate::engine::worked::LegWork;
+use crate::engine::worked::{LegWork, unused};
 use crate::engine::{Finding, Report, Rules};
 use crate::plan::entry::{self, Units};
 use crate::plan::{DeviceKind, FieldPath, Figure, Id, Known, Missing, Plan, Run};
@@ -111,7 +111,7 @@ pub fn bundle(leg: &LegWork) -> String {
 #[must_use]
 pub fn terminals(leg: &LegWork) -> String {
     let changed = by_rule(leg.terminal_changed.as_deref().unwrap_or(""));
-    format!("terminals {} C{changed}", num(leg.case.terminal_c))
+    format!("terminals {} C{changed}{}", num(leg.case.terminal_c), unused(leg.case.basis))
 }
 
 /// What a leg's ampacity rests on.

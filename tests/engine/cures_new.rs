@@ -135,6 +135,8 @@ fn a_fuse_against_a_fault_stays_near_the_rating_that_stood() {
     assert_eq!(amps(&branch(15.0, "")), 15.0);
     assert_eq!(amps(&branch(5.0, "")), 6.0, "3 A is less than 1.25 times what flows");
     assert_eq!(amps(&branch(7.5, ", surge_w: 120.0")), 10.0);
+    // Of three of 30 W one starts at a time: 60 W and twice 30 W of 12 V are 10 A, three times 60 W would be 15 A.
+    assert_eq!(amps(&branch(10.0, ", quantity: 3.0, surge_w: 60.0")), 10.0);
 }
 
 /// Sizing all gives it the rating that the cure gives: a fridge that starts with 10 A keeps its 10 A.

@@ -69,3 +69,38 @@ fn a_proposed_feeder_is_no_smaller_than_what_is_behind_it() {
     let small = evaluate(&thin).runs.iter().find(|f| f.id.as_str() == "W6").and_then(|f| f.proposed.clone());
     assert!(small.is_none_or(|p| p.amps.0 <= 6.0), "no more than 18 AWG takes");
 }
+
+/// One branch alone asks, and several ask; of one nothing is said of at once.
+#[test]
+fn one_branch_asks_for_itself() {
+    let mut p =
+        with(&branched(4.0), &[("runs.W8.protection.F1.amps_a", n(3.0)), ("runs.W9.protection.F1.amps_a", n(3.0))]);
+    p.runs.retain(|r| r.id.as_str() != "W9");
+    let r = evaluate(&p);
+    let f = found(&r, "feeder-fuse-below-branches");
+    assert_eq!(f.len(), 1, "{}", texts(&r));
+    assert!(f[0].text().ends_with("W8 behind it asks for 5.0 A"), "{}", f[0].text());
+}
+
+/// Over a converter amps are not those of its other side: 6 A of 24 V feed 12 A of 12 V, and a fuse of 15 A behind it is no larger
+/// than the feeder's; what the converter gives is limited by itself. Behind a wire of the same volts the same fuse is said.
+#[test]
+fn a_feeder_ends_at_a_converter() {
+    let volts = [("bank.unit_v", n(25.6)), ("controllers.C1.absorb_v", n(28.4))];
+    let (ahead, bus) = ("W6", Value::Id("CV".parse().expect("id")));
+    let device = r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: 20.0))"#;
+    let p = with(&insert(&with(&branched(6.0), &volts), "devices", device), &[("runs.W6.to", bus)]);
+    let behind = r#"(id: "W10", from: "CV", to: "FP", gauge: "10 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)],
+        protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 15.0, distance_m: 0.05)])"#;
+    let small = insert(&p, "runs", behind);
+    let converter = small.devices.iter().position(|d| d.id.as_str() == "CV").expect("a converter");
+    let said = |p: &Plan| {
+        let r = evaluate(p);
+        found(&r, "feeder-fuse-below-branches").iter().any(|f| f.subject.as_str() == format!("runs.{ahead}"))
+    };
+    assert!(!said(&small), "{}", texts(&evaluate(&small)));
+    // The same drawing with a bar in the converter's place.
+    let mut bar = small.clone();
+    bar.devices[converter].kind = coachwire::plan::Known::Is(coachwire::plan::DeviceKind::Bus);
+    assert!(said(&bar), "{}", texts(&evaluate(&bar)));
+}

@@ -166,3 +166,75 @@ fn a_batterys_own_negative_to_the_shunt_counts_in_drop_as_in_fault() {
     near("far negative", Ok(path(&far) - path(&from)), more, 0.03);
     assert!(found(&from, "shunt-bypass").is_empty(), "{}", texts(&from));
 }
+
+/// A second wire from the switch to the bus, like the first: 0.3 m of 4/0.
+fn doubled(p: &Plan) -> Plan {
+    let beside = r#"(id: "W4B", from: "SW", to: "BUS", gauge: "4/0 AWG", legs: [(id: "L1", length_m: 0.3, insulation_c: 105.0)])"#;
+    insert(p, "runs", beside)
+}
+
+/// Behind a loop all batteries drive a fault by all ways at once. By hand, three packs of 3 mohm at 13.3 V over 0.6 m of 4/0 and two
+/// of 0.3 m side by side, there and back, a start battery of 3 kA by the table over 0.9 m of 2/0; 0.1 m of 4/0 to the inverter's
+/// fuse. Over the bus, and straight from the post.
+#[test]
+fn behind_a_loop_every_battery_counts_by_all_ways() {
+    let (main, half) = (ohm(0.0499, 1.2), ohm(0.0499, 0.6) / 2.0);
+    let start = 12.8 / 3000.0 + ohm(0.0793, 1.8);
+    let up_to = ohm(0.0499, 0.1);
+    let r = evaluate(&doubled(&joined()));
+    near("at the bus", Ok(fault_a(&r, "W5")), together(&[(13.3, 0.001 + main + half), (12.8, start)], up_to), 0.01);
+    // The isolator's line ends on the bank's post: both share the main and the two wires.
+    let at_post = with(&doubled(&joined()), &[("runs.X2.to", Value::Id("BK".parse().expect("id")))]);
+    let both = together(&[(13.3, 0.001), (12.8, start)], main + half + up_to);
+    near("at the post", Ok(fault_a(&evaluate(&at_post), "W5")), both, 0.01);
+    // A start battery never takes from a fault.
+    assert!(both > fault_a(&evaluate(&doubled(&sound())), "W5"));
+}
+
+/// On the loop itself, each wire with the start battery on the far side of it: a fuse at the bus end of one of the two wires is
+/// fed by the start battery straight and by the bank over the other wire; 0.1 m of 4/0 lead up to it.
+#[test]
+fn on_a_loop_the_start_battery_feeds_its_own_end() {
+    let fuse = r#"(id: "F1", at: "to", family: "UL 248-15 T", amps_a: 150.0, distance_m: 0.1)"#;
+    let r = evaluate(&insert(&doubled(&joined()), "runs.W4B.protection", fuse));
+    let bank = 0.001 + ohm(0.0499, 1.2) + ohm(0.0499, 0.6);
+    let start = 12.8 / 3000.0 + ohm(0.0793, 1.8);
+    near("at its end", Ok(fault_a(&r, "W4B")), together(&[(13.3, bank), (12.8, start)], ohm(0.0499, 0.1)), 0.01);
+}
+
+/// The sound plan on lead: a bank of so many cold cranking amps in one battery, and a start battery as told.
+fn by_table(cca: f64, start: &str) -> Plan {
+    let p = with(&joined(), &[("bank.chemistry", word("AGM")), ("bank.ohmic_mohm", Value::Nothing)]);
+    let p = with(&p, &[("bank.parallel", Value::Number(1.0)), ("bank.cca_a", Value::Number(cca))]);
+    let horn = insert(&p, "loads", r#"(id: "L9", name: "horn", watts_w: 60.0, hours_day: 0.1)"#);
+    let branch = r#"(id: "W20", from: "SB", to: "L9", gauge: "12 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)],
+        protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 15.0, distance_m: 0.0)])"#;
+    let mut p = insert(&horn, "runs", branch);
+    let device = p.devices.iter_mut().find(|d| d.id.as_str() == "SB").expect("SB");
+    let amps = |x: &str| Some(coachwire::plan::Known::Is(coachwire::units::Amps(x.parse().expect("amps"))));
+    match start.split_once(' ') {
+        Some(("cca", x)) => device.cca_a = amps(x),
+        Some((_, x)) => device.short_circuit_a = amps(x),
+        None => {}
+    }
+    p
+}
+
+/// ABYC E-11: to 650 cold cranking amps 1.5 kA, to 1100 3 kA, above 5 kA, of all batteries connected. Two of 300 are 600: no more
+/// than 1.5 kA is asked, at the bus as at the start battery. A maker's own figure is no row: it adds to the bank's.
+#[test]
+fn by_the_table_no_more_is_asked_than_the_row_of_all() {
+    let of = |p: Plan| {
+        let r = evaluate(&p);
+        (fault_a(&r, "W5"), fault_a(&r, "W20"))
+    };
+    let (bus, start) = of(by_table(300.0, "cca 300"));
+    near("bus", Ok(bus), 1500.0, 1e-9);
+    near("start", Ok(start), 1500.0, 1e-9);
+    let (bank, line) = (12.8 / 1500.0 + ohm(0.0499, 1.8), ohm(0.0793, 1.8));
+    let (bus, start) = of(by_table(300.0, "maker 1500"));
+    let branches = [(12.8, bank), (12.8, 12.8 / 1500.0 + line)];
+    near("bus, maker's", Ok(bus), together(&branches, ohm(0.0499, 0.1)), 0.01);
+    near("start, maker's", Ok(start), 1500.0 + 12.8 / (bank + line), 0.01);
+    assert!(bus > 1500.0 && start > 1500.0, "{bus} {start}");
+}

@@ -87,3 +87,33 @@ fn packs_of_unknown_rating_are_held_to_half_their_capacity() {
     let lead = with(&sound(), &[("bank.chemistry", word("AGM")), ("bank.max_discharge_a", Value::Nothing)]);
     assert!(found(&evaluate(&lead), "discharge-rate-unknown").is_empty());
 }
+
+/// Of a bank whose limit nobody entered: 0.5 x Ah is as much as is usual for lithium iron phosphate, 0.2 x for gel
+/// (`battery_chemistry.csv`). 41.6 A of two strings through the controller and 40 A from shore are 2 x 20.8 V x 2 x 10.1 A held to
+/// 52 A out, and 40 A.
+#[test]
+fn a_charge_limit_that_nobody_entered_is_said_where_the_sum_is_unusual() {
+    let of = |parallel: f64, limit: Value, chemistry: &'static str| {
+        let edits = [("bank.parallel", n(parallel)), ("bank.max_charge_a", limit), ("bank.chemistry", word(chemistry))];
+        with(&sound(), &edits)
+    };
+    for unread in [Value::Nothing, Value::Unknown] {
+        let p = of(1.0, unread.clone(), "LFP");
+        let r = evaluate(&p);
+        let f = found(&r, "charge-limit-unknown");
+        assert_eq!(f.len(), 1, "{}", texts(&r));
+        assert_eq!((f[0].level, f[0].subject.as_str(), f[0].n(1), f[0].n(2)), (Level::Note, "bank", 50.0, 0.5));
+        assert!(f[0].n(0) > 50.0 && f[0].n(0) <= 52.0 + 1e-9, "{}", f[0].text());
+        assert!(f[0].text().contains("so the sum was not checked"), "{}", f[0].text());
+        assert!(r.unknown.contains(&FieldPath::new("bank.max_charge_a")), "{:?}", r.unknown);
+        super::explained::all_worked(&p);
+        // Two batteries take twice as much.
+        assert!(found(&evaluate(&of(2.0, unread, "LFP")), "charge-limit-unknown").is_empty());
+    }
+    assert!(found(&evaluate(&of(1.0, n(100.0), "LFP")), "charge-limit-unknown").is_empty());
+    assert!(found(&evaluate(&of(1.0, n(40.0), "LFP")), "charge-limit-unknown").is_empty());
+    assert!(!found(&evaluate(&of(1.0, n(40.0), "LFP")), "charge-over-limit").is_empty(), "its own limit decides");
+    let gel = evaluate(&of(2.0, Value::Nothing, "gel"));
+    assert_eq!(found(&gel, "charge-limit-unknown").iter().map(|f| f.n(1)).collect::<Vec<_>>(), [40.0]);
+    assert!(found(&evaluate(&of(2.0, Value::Nothing, "AGM")), "charge-limit-unknown").is_empty(), "0.5 x 200 Ah");
+}

@@ -366,3 +366,73 @@ pub(super) fn raised() -> Vec<(&'static str, Plan)> {
         ),
     ]
 }
+
+/// Label volts are used and said as typed: lead has 2 V a cell (IEC 60050-482), so that 8 V are four cells and 10 V five; 7 V are
+/// no battery's.
+#[test]
+fn label_volts_of_a_start_battery_are_used_as_typed() {
+    let p = super::alternator_lead::van("start battery");
+    let of = |field: &str, volts: f64| evaluate(&with(&p, &[(field, n(volts))]));
+    for (volts, said) in [(6.0, "6 V"), (8.0, "8 V"), (10.0, "10 V"), (24.0, "24 V"), (36.0, "36 V")] {
+        let r = of("devices.SB.unit_v", volts);
+        let f = found(&r, "vehicle-volts-differ");
+        assert_eq!(f.len(), 1, "{volts}:\n{}", texts(&r));
+        assert!((f[0].n(0) - volts).abs() < 1e-9, "{}", f[0].text());
+        assert!(f[0].text().contains(&format!("SB is a battery of {said}")), "{}", f[0].text());
+        assert!(found(&r, "start-battery-volts-unlikely").is_empty(), "{volts}");
+    }
+    assert!(found(&of("devices.SB.unit_v", 12.0), "vehicle-volts-differ").is_empty());
+    let odd = of("devices.SB.unit_v", 7.0);
+    let f = found(&odd, "start-battery-volts-unlikely");
+    assert_eq!((f.len(), f[0].level, f[0].subject.as_str()), (1, Level::Caution, "devices.SB.unit_v"));
+    assert!((f[0].n(2) - 1.75).abs() < 1e-9, "7 V of four cells: {}", f[0].text());
+    // What it may see at most tells no less than its own volts.
+    let r = of("devices.SB.ratings.volts_dc_v", 8.0);
+    assert!((found(&r, "vehicle-volts-differ")[0].n(0) - 8.0).abs() < 1e-9, "{}", texts(&r));
+}
+
+/// A winch on the start battery, both its conductors drawn by themselves: by hand 240 W / 12 V = 20 A over 3 m of 8 AWG and 3 m of 18
+/// AWG or 8 AWG back. NEC Chapter 9 Table 8 reduced by 234.5 + T: 0.6405 and 6.53 ohm per 1000 ft at 20 C, warmer in use by no more
+/// than 90 C allow, a third. Drawn as a pair it loses the same. Over a bar in the negative what comes back there is not known: it
+/// waits, and is never taken as nothing.
+#[test]
+fn a_negative_of_its_own_at_a_start_battery_counts_in_the_drop() {
+    let base = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery", state: "existing")"#);
+    let base = insert(&base, "loads", r#"(id: "L9", name: "winch", watts_w: 240.0, hours_day: 0.1)"#);
+    let wire = |id: &str, (from, to): (&str, &str), gauge: &str, metres: f64, more: &str| {
+        format!(
+            r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "{gauge}", legs: [(id: "L1", length_m: {metres:?}, insulation_c: 90.0)]{more})"#
+        )
+    };
+    let fuse = r#", protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 30.0, distance_m: 0.1)]"#;
+    let none = r#", return_path: "none""#;
+    let pair = insert(&base, "runs", &wire("W20", ("SB", "L9"), "8 AWG", 3.0, fuse));
+    let singly = insert(&base, "runs", &wire("W20", ("SB", "L9"), "8 AWG", 3.0, &format!("{fuse}{none}")));
+    let back = |gauge: &str| insert(&singly, "runs", &wire("W21", ("L9", "SB"), gauge, 3.0, none));
+    let over_bar = insert(&singly, "devices", r#"(id: "NBS", kind: "bus")"#);
+    let over_bar = insert(&over_bar, "runs", &wire("W21", ("L9", "NBS"), "8 AWG", 2.0, none));
+    let over_bar = insert(&over_bar, "runs", &wire("W22", ("NBS", "SB"), "8 AWG", 1.0, none));
+    let lost = |p: &Plan, run: &str| {
+        let r = evaluate(p);
+        let run = r.runs.iter().find(|x| x.id.as_str() == run).expect("run");
+        run.path_drop_v.clone().unwrap_or_else(|m| panic!("waits for {}", m.0)).0
+    };
+    let fuse_v = 0.06 * 20.0 / 30.0;
+    let cold = |back: f64| 20.0 * 3.0 / 304.8 * (0.6405 + back) + fuse_v;
+    for (p, back) in [(back("8 AWG"), 0.6405), (back("18 AWG"), 6.53)] {
+        let volts = lost(&p, "W20");
+        assert!(volts > cold(back) && volts < 1.4 * cold(back), "{volts} of {}", cold(back));
+        near("the same path", Ok(lost(&p, "W21")), volts, 1e-9);
+    }
+    // Each single conductor has its lugs, as each pole of a pair.
+    near("as a pair", Ok(lost(&back("8 AWG"), "W20")), lost(&pair, "W20"), 0.02);
+    let r = evaluate(&over_bar);
+    assert!(r.runs.iter().any(|x| x.id.as_str() == "W20" && x.path_drop_v.is_err()), "{}", texts(&r));
+    let thin = evaluate(&back("18 AWG"));
+    assert!(
+        found(&thin, "drop-over-target").iter().any(|f| f.name(0).contains("L9") || f.n(1) > 1.0),
+        "{}",
+        texts(&thin)
+    );
+    assert!(found(&evaluate(&back("8 AWG")), "drop-over-target").is_empty());
+}

@@ -104,6 +104,19 @@ static CHARGE_OVER: Check = Check {
     safety: false,
     say: |f| format!("all chargers together push {:.0} A, the bank takes {:.0} A", f.n(0), f.n(1)),
 };
+static CHARGE_UNKNOWN: Check = Check {
+    id: "charge-limit-unknown",
+    safety: false,
+    say: |f| {
+        let (sum, usual) = digits::apart(f.n(0), f.n(1), 0);
+        format!(
+            "all chargers together push {sum} A; what the bank takes is not known, so the sum was not checked: {usual} A, {} x its \
+             Ah, is as much as is usual for {}",
+            f.n(2),
+            f.name(0)
+        )
+    },
+};
 static LOOP: Check = Check {
     id: "inverter-feeds-charger",
     safety: true,
@@ -171,6 +184,11 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     cold::all(w, out);
     let bank = || FieldPath::new("bank");
     out.take(&CHARGE_OVER, bank, charge_over(w));
+    let unknown = limit_unknown(w);
+    if matches!(unknown, Ok(Some(_))) {
+        out.wait("bank.max_charge_a".into());
+    }
+    out.take(&CHARGE_UNKNOWN, bank, unknown);
     let of_bank = |i: &usize| is_inverter_of_bank(w.context, *i);
     for (i, inv) in w.context.plan.inverters.iter().enumerate().filter(|(i, _)| of_bank(i)) {
         let path = || FieldPath::new(format!("inverters.{}", inv.id));
@@ -473,6 +491,21 @@ fn charge_over(w: &Work<'_>) -> Outcome {
     let known_a = all.known_a();
     let sum = if known_a > limit + 1e-9 { known_a } else { all.all_a()? };
     Ok((sum > limit + 1e-9).then(|| Finding::new(&CHARGE_OVER, Level::Caution, "bank".into(), &[sum, limit], &LABEL)))
+}
+
+/// A bank whose maker's charge limit nobody has entered: what is pushed beside the most that is usual for its kind. What is
+/// not known of the sum waits elsewhere.
+fn limit_unknown(w: &Work<'_>) -> Outcome {
+    let bank = &w.context.plan.bank;
+    if !bank.state.stays() || bank.max_charge_a.as_ref().is_some_and(|k| k.known().is_some()) {
+        return Ok(None);
+    }
+    let (Ok(row), Ok(amp_hours)) = (w.context.chemistry(), &w.report.bank.amp_hours) else { return Ok(None) };
+    let Ok(all) = charged(w.context, w.terminals) else { return Ok(None) };
+    let (sum, usual) = (all.known_a(), amp_hours.0 * row.charge_rate_most);
+    let found =
+        || Finding::new(&CHARGE_UNKNOWN, Level::Note, "bank".into(), &[sum, usual, row.charge_rate_most], row.source);
+    Ok((sum > usual + 1e-9).then(|| found().named([row.chemistry.word()])))
 }
 
 /// The alternator that a DC-DC charger draws on; a name that leads to none is said.

@@ -27,7 +27,8 @@ static FEEDER: Check = Check {
             }
             _ => {
                 let (amps, asked) = apart(f.n(0), f.n(1), 1);
-                format!("{run}: fuse {fuse} of {amps} A, and {behind} behind it ask for {asked} A if all draw at once")
+                let (ask, at_once) = if behind.contains(',') { ("ask", " if all draw at once") } else { ("asks", "") };
+                format!("{run}: fuse {fuse} of {amps} A, and {behind} behind it {ask} for {asked} A{at_once}")
             }
         }
     },

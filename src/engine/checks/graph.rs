@@ -74,6 +74,8 @@ struct Parted<'a> {
     trunk: Vec<Node>,
     /// Whether the drawing says how they are joined to the bank.
     said: bool,
+    /// The panel that loads without a run of their own hang on, and whether any of them is worth counting.
+    panel: Option<(Node, bool)>,
 }
 
 impl<'a> Parted<'a> {
@@ -96,7 +98,8 @@ impl<'a> Parted<'a> {
         let mut trunk: Vec<Node> = shunts.iter().flat_map(|n| circuit.places_home(*n)).collect();
         trunk.push(Node::BankMinus);
         // Joined to it by what is drawn, with something that comes back by it.
-        let comes = |n: &Node| is_thing(*n) || is_start(plan, *n);
+        let panel = panel_of_undrawn(w);
+        let comes = |n: &Node| is_thing(*n) || is_start(plan, *n) || panel.is_some_and(|(at, _)| at == *n);
         let mut barred = shunts.clone();
         barred.push(Node::BankMinus);
         let beyond = |shunt: Node| {
@@ -107,7 +110,7 @@ impl<'a> Parted<'a> {
         };
         let homed = |n: Node| matches!(circuit.homeward_run(n), Some(Some(_))) && beyond(n);
         let said = shunts.iter().any(|n| said_at_bank(w, *n) || homed(*n));
-        Some(Self { w, shunts, bank_side, trunk, said })
+        Some(Self { w, shunts, bank_side, trunk, said, panel })
     }
 
     /// An end that is the bank's own negative, or stands on its side of the shunt.
@@ -133,7 +136,8 @@ impl<'a> Parted<'a> {
         };
         let barred = [self.trunk.as_slice(), &self.shunts].concat();
         let beyond = circuit.joined_to(far, Some(i), &barred);
-        if self.shunts.contains(&far) || !beyond.iter().any(|n| is_thing(*n) || is_start(plan, *n)) {
+        let comes = |n: &Node| is_thing(*n) || is_start(plan, *n) || self.panel.is_some_and(|(at, _)| at == *n);
+        if self.shunts.contains(&far) || !beyond.iter().any(comes) {
             return None;
         }
         if role == Role::NegativeMain {
@@ -184,9 +188,17 @@ impl<'a> Parted<'a> {
     fn counts(&self, node: Node) -> bool {
         match node {
             Node::Load(i) => self.w.context.plan.loads.get(i).is_some_and(|l| l.life_safety == YesNo::No),
-            n => is_thing(n) || is_start(self.w.context.plan, n),
+            n => is_thing(n) || is_start(self.w.context.plan, n) || self.panel == Some((n, true)),
         }
     }
+}
+
+/// The panel that loads without a run of their own hang on, and whether any of them is worth counting; none where none is.
+fn panel_of_undrawn(w: &Work<'_>) -> Option<(Node, bool)> {
+    let stay = w.context.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays());
+    let hung = stay.map(|(i, load)| (Node::Load(i), w.context.circuit.hangs_on(Node::Load(i)), load));
+    let undrawn = hung.filter(|(own, at, _)| own != at).map(|(_, at, load)| (at, load.life_safety == YesNo::No));
+    undrawn.reduce(|(at, counts), (_, more)| (at, counts || more))
 }
 
 /// Whether a run that ends on the bank says that its negative is a shunt's.

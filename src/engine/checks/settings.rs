@@ -13,7 +13,7 @@ use crate::units::Volts;
 
 use super::profile::{Profile, profiles};
 
-static NOMINAL: Source = Source::new("IEC 60050-482", "nominal volts of a cell", Standing::CommonPractice);
+pub(super) static NOMINAL: Source = Source::new("IEC 60050-482", "nominal volts of a cell", Standing::CommonPractice);
 
 static IMPOSSIBLE: Check = Check {
     id: "charge-volts-impossible",

@@ -9,8 +9,10 @@ use crate::engine::starting::{StartBattery, start_batteries};
 use crate::engine::vehicle::system_of;
 use crate::plan::{Device, DeviceKind, FieldPath};
 use crate::standards::source::COMMON_PRACTICE;
+use crate::words::counted;
 
 use super::digits::rated;
+use super::settings::NOMINAL;
 
 static CHARGES: Check = Check {
     id: "charges-start-battery",
@@ -82,6 +84,21 @@ static UNLIKE_VOLTS: Check = Check {
         )
     },
 };
+static ODD: Check = Check {
+    id: "start-battery-volts-unlikely",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: {} V would be {} of {:.2} V, which {} has not; it is reckoned with {} V: its label's volts are to be entered",
+            f.name(0),
+            rated(f.n(0)),
+            counted(f.n(1), "cell"),
+            f.n(2),
+            f.name(1),
+            rated(f.n(3))
+        )
+    },
+};
 static DIFFER: Check = Check {
     id: "vehicle-volts-differ",
     safety: true,
@@ -107,6 +124,17 @@ static AHEAD_OF_TOW: Check = Check {
         )
     },
 };
+
+/// A start battery whose volts none of its kind has.
+///
+/// Source: IEC 60050-482, nominal voltage.
+fn odd(w: &Work<'_>, device: usize) -> Option<Finding> {
+    let own = StartBattery::of(w.context, device).ok()?;
+    let label_v = own.device.unit_v?.known()?.0;
+    let numbers = [label_v, own.row.cells(label_v), own.row.odd_cell_v(label_v)?, own.twelves * 12.0];
+    let found = Finding::new(&ODD, Level::Caution, own.field("unit_v"), &numbers, &NOMINAL);
+    Some(found.named([own.device.id.as_str(), own.kind()]))
+}
 
 /// Start batteries joined by wire, relays and switches alone, of unlike volts or one of lithium beside lead; unlike lead is worth
 /// knowing. Each is said beside those before it.
@@ -182,9 +210,9 @@ fn differ(w: &Work<'_>, out: &mut Gathered) {
     }
 }
 
-/// Volts of a battery's system: 6, or so many times 12.
+/// Volts that a battery of so many times 12 V is called by: 6, 8, 12, 24.
 fn system_v(twelves: f64) -> f64 {
-    if twelves < 0.75 { 6.0 } else { twelves.round() * 12.0 }
+    (twelves * 12.0).round()
 }
 
 /// DC-DC chargers on a tow connector whose vehicle is not drawn, with nothing entered of what stands there.
@@ -230,6 +258,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let found = Finding::new(&CHARGES, Level::Note, subject(), &[], &COMMON_PRACTICE);
         let names = [charger.id.to_string(), names.join(" and "), fed.to_string(), bank.to_string()];
         out.take(&CHARGES, subject, Ok(Some(found.named(names))));
+    }
+    for (i, device) in start_batteries(plan) {
+        out.take(&ODD, || FieldPath::new(format!("devices.{}.unit_v", device.id)), Ok(odd(w, i)));
     }
     unlike(w, out);
     differ(w, out);

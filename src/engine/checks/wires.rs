@@ -237,7 +237,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
                 out.take(&MAKERS, path, Ok(Some(note)));
             }
             Ok(None) if is_starter => {}
-            Ok(None) => out.take(&OTHER, path, Ok(by_other_basis(w, run, f))),
+            Ok(None) => {
+                out.take(&OTHER, path, Ok(by_other_basis(w, run, f)));
+                super::uncapped::take(w, out, i, run, f);
+            }
             judged => out.take(&BELOW, path, judged),
         }
         if let Ok(capacity) = &f.capacity {

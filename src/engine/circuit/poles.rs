@@ -189,7 +189,9 @@ impl Circuit {
         }
         let holders = self.holders(plan, node, run);
         if holders.is_empty() {
-            return At::Plus;
+            // A panel that loads without runs hang on has a bar for their negatives.
+            let hosts = matches!(node, Node::Device(i) if self.panel == Some(i)) && !self.undrawn.is_empty();
+            return either(!(hosts && self.role(run) == Role::NegativeMain));
         }
         // A negative drawn to it by itself says that it has both poles.
         if holders.iter().any(|(i, _)| self.role(*i) == Role::NegativeMain) {

@@ -2,6 +2,7 @@
 //! for its sake.
 
 use crate::plan::power::{Charger, ChargerKind};
+use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Plan};
 
 use super::role::{is_start, on_bank_side, role_of};
@@ -123,8 +124,14 @@ impl Circuit {
                 Node::Load(i) => self.kind_of_load(plan.loads.get(*i)?, *i),
                 _ => PathKind::Inverter,
             };
-            let place = self.hangs_on(*end);
-            let runs = self.way(Node::Device(*battery), usize::MAX, |n| n == place, may)?;
+            let (place, post) = (self.hangs_on(*end), Node::Device(*battery));
+            let mut runs = self.way(post, usize::MAX, |n| n == place, may)?;
+            // Where its positives are drawn singly its negatives are, too.
+            let single = |i: &usize| plan.runs.get(*i).is_some_and(|r| r.return_path == Return::None);
+            if runs.iter().all(single) {
+                let home = self.way(place, usize::MAX, |n| n == post, |role| role == Role::NegativeMain);
+                runs.extend(home.unwrap_or_default());
+            }
             Some((kind, *end, *battery, runs))
         });
         let charges = self.charging_start.iter().filter(|c| !c.joined).filter_map(|c| {

@@ -3,6 +3,7 @@
 
 use crate::arrange::Arrange;
 use crate::engine::Finding;
+use crate::engine::loads::start_more_w;
 use crate::engine::report::{Proposed, Report, RunFigures, Why};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::plan::wiring::{FuseAt, Resets, Supply};
@@ -50,12 +51,15 @@ fn near(family: FuseFamily, now: f64, least: f64, most: f64) -> Option<f64> {
     fit().filter(|a| *a <= now + 1e-9).max_by(f64::total_cmp).or_else(|| fit().min_by(f64::total_cmp))
 }
 
-/// What the load that a run ends on takes to start, A; nothing where none is entered.
+/// What the load that a run ends on takes while one of it starts and its others run, A; nothing where no start is entered.
 fn starts_at_a(plan: &Plan, figures: &RunFigures) -> f64 {
     let run = plan.runs.iter().find(|r| r.id == figures.id);
     let ends = || run.into_iter().flat_map(|r| [&r.from, &r.to]).filter_map(|end| end.known());
     let load = plan.loads.iter().find(|l| l.state.stays() && l.supply == Supply::Dc && ends().any(|id| *id == l.id));
-    let watts = load.and_then(|l| Some(l.surge_w.as_ref()?.known()?.0 * l.quantity.known()?.0));
+    let watts = load.and_then(|l| {
+        let (one, quantity, surge) = (l.watts_w.known()?.0, l.quantity.known()?.0, l.surge_w.as_ref()?.known()?.0);
+        Some(one * quantity + start_more_w(one, surge))
+    });
     let volts = figures.base_v.as_ref().map_or(0.0, |v| v.0);
     watts.filter(|_| volts > 0.0).map_or(0.0, |watts| watts / volts)
 }

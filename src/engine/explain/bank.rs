@@ -15,7 +15,7 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
         "compensation-on-lithium" => compensation(e),
         "compensation-not-at-bank" => not_at_bank(e),
         "charge-volts-impossible" => impossible(e),
-        "charge-over-limit" => charge_sum(e),
+        "charge-over-limit" | "charge-limit-unknown" => charge_sum(e),
         "inverter-surge-over-peak" => surge(e),
         "inverter-cut-off-low" => cutoff(e),
         "uneven-battery-leads" => split(e),
@@ -106,6 +106,11 @@ fn charge_sum(e: &mut Explain<'_>) -> Option<()> {
     let (parts, sum): (Vec<String>, f64) =
         (all.parts.iter().map(|(id, amps)| format!("{id} {} A", n(*amps))).collect(), all.known_a());
     e.say(format!("all that can charge together: {} = {} A", parts.join(" + "), n(sum)));
+    if e.is("charge-limit-unknown") {
+        let (usual, rate) = (e.finding.n(1), e.finding.n(2));
+        e.say(format!("usual at most: {} Ah x {} /h = {} A", n(usual / rate.max(1e-9)), n(rate), n(usual)));
+        return Some(());
+    }
     let limit = e.report.bank.charge_limit_a.as_ref().ok()?.0;
     e.say(format!("the bank's limit: {} = {} A", e.in_parallel()?, n(limit)));
     Some(())

@@ -15,6 +15,7 @@ fn pair(check: &str) -> Option<Pair> {
         "battery-link-below-current" => ("asked", 0, "A", "carried", 1),
         "batteries-unlike-volts" => ("the vehicle's", 0, "V", "the bank's", 1),
         "charge-over-limit" => ("together", 0, "A", "the bank takes", 1),
+        "charge-limit-unknown" => ("together", 0, "A", "usual at most", 1),
         "charge-volts-impossible" => ("set to", 0, "V", "for this bank at most", 1),
         "charger-end-unfused" => ("pushed", 0, "A", "its conductor carries", 1),
         "clock-off-longitude" => ("entered", 1, "h", "by its longitude", 2),
@@ -37,6 +38,7 @@ fn pair(check: &str) -> Option<Pair> {
         "loads-below-cut-off" => ("its terminals", 0, "V", "its cut-off", 1),
         "makers-lead" => ("given", 0, "A", "a new lead of its gauge would carry", 1),
         "next-rating-up" => ("rated", 0, "A", "ampacity", 1),
+        "terminals-not-counted" => ("flows", 0, "A", "at the column of its terminals", 1),
         "other-basis-ampacity" => ("flows", 0, "A", "carried by the other basis", 2),
         "device-below-fuse" | "panel-below-fuse" => ("let through", 0, "A", "rated", 1),
         "shock-volts" => ("open", 0, "V", "said above", 1),
@@ -107,6 +109,9 @@ fn before(e: &mut Explain<'_>) {
         "fuse-above-conductor" if f.numbers.len() > 3 => {
             e.say(format!("with the next rating up {} A would be allowed", n(f.n(3))));
         }
+        "terminals-not-counted" => {
+            e.say(format!("the {} C column of its table, without ambient and bundle factors", n(f.n(2))));
+        }
         "compensation-none" => {
             e.say(format!("usual {} mV/K x ({:.0} C - 25 C) over {} V as set", n(f.n(3)), f.n(2), n(f.n(1))));
         }
@@ -136,8 +141,9 @@ fn before(e: &mut Explain<'_>) {
 /// Volts of a label, by the cells that they are taken as.
 fn cells(e: &mut Explain<'_>) {
     let (label_v, taken, third) = (n(e.finding.n(0)), n(e.finding.n(1)), e.finding.n(2));
-    if e.finding.check.id == "label-volts-unlikely" {
-        return e.say(format!("{label_v} V / {taken} in series = {third:.2} V a cell, of the label's volts"));
+    if e.finding.check.id != "cells-by-label" {
+        let reckoned = e.finding.numbers.get(3).map_or(String::new(), |v| format!("; reckoned with {} V", n(*v)));
+        return e.say(format!("{label_v} V / {taken} in series = {third:.2} V a cell, of the label's volts{reckoned}"));
     }
     let other = n(third);
     e.say(format!("by 3.2 V a cell it would be {other} cells; a lithium battery of 12 V has four of them"));
@@ -185,7 +191,7 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
             let name = f.name(1);
             e.say(format!("{} V / {} V that {name} takes = {:.1} %", n(first), n(second), f.n(3)));
         }
-        "cells-by-label" | "label-volts-unlikely" => cells(e),
+        "cells-by-label" | "label-volts-unlikely" | "start-battery-volts-unlikely" => cells(e),
         "compensation-unusual" => {
             let (least, most) = (n(third), n(f.n(3)));
             e.say(format!("{} mV/K are {} mV/K outside {least} to {most}", n(second), n(first)));

@@ -3,6 +3,7 @@
 use super::{Explain, n};
 use crate::engine::capacity::derating;
 use crate::engine::links::{Links, case, is_too_thin, made_of, most_given};
+use crate::engine::worked::unused;
 use crate::physics::links::TakeOff;
 use crate::standards::ampacity::ampacity_with;
 use crate::units::Metres;
@@ -79,11 +80,12 @@ fn below(e: &mut Explain<'_>) -> Option<()> {
     let factor = e.c.rules.conductor_factor;
     let case = case(e.c, e.c.rules.basis).ok()?;
     e.say(format!(
-        "{} in the open where the batteries stand, air {} C, insulation {} C, terminals {} C",
+        "{} in the open where the batteries stand, air {} C, insulation {} C, terminals {} C{}",
         case.gauge,
         n(case.ambient_c),
         n(case.insulation_c),
-        n(case.terminal_c)
+        n(case.terminal_c),
+        unused(case.basis)
     ));
     match ampacity_with(&case, &derating(e.c)) {
         Ok(w) => {

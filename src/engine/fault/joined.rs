@@ -22,12 +22,28 @@ pub(super) struct Fed<'a> {
 }
 
 /// A battery and the ohms of its own loop up to where it meets the others.
-struct Branch {
-    volts: f64,
-    ohm: f64,
-    margin: f64,
-    /// Its cold cranking amps, as far as they count for the table.
-    cca: f64,
+#[derive(Clone, Copy)]
+pub(super) struct Branch {
+    pub(super) volts: f64,
+    pub(super) ohm: f64,
+    pub(super) margin: f64,
+    /// Its cold cranking amps, where the table's row of them is its figure.
+    pub(super) cca: Option<f64>,
+}
+
+impl Branch {
+    /// A battery behind so many ohms, its own among them.
+    pub(super) fn of(source: &Source, ohm: f64) -> Self {
+        Self { volts: source.volts, ohm, margin: source.margin, cca: source.row_cca }
+    }
+}
+
+/// What batteries drive together: by the table alone no more is asked than the row of all their cold cranking amps.
+///
+/// Source: ABYC E-11, interrupting capacity by the cold cranking amps of all batteries connected.
+pub(super) fn driven(branches: &[Branch], amps: f64) -> Fault {
+    let row = branches.iter().map(|b| b.cca).sum::<Option<f64>>().map_or(f64::MAX, lead_main_interrupt_a);
+    Fault { amps: amps.min(row), margin: branches.iter().map(|b| b.margin).fold(1.0, f64::max) }
 }
 
 /// The start battery behind some runs that lead to it.
@@ -45,9 +61,18 @@ fn joined_source(c: &Context<'_>, index: usize, runs: &[usize]) -> Figure<Source
 fn together(branches: &[Branch], shared_ohm: f64) -> Figure<Fault> {
     let siemens = |b: &Branch| 1.0 / b.ohm.max(1e-9);
     let all: f64 = branches.iter().map(siemens).sum();
-    let driven: f64 = branches.iter().map(|b| b.volts * siemens(b)).sum();
-    let amps = finite(driven / (1.0 + shared_ohm.max(0.0) * all), || FieldPath::new("bank.unit_v"))?;
-    Ok(Fault { amps, margin: branches.iter().map(|b| b.margin).fold(1.0, f64::max) })
+    let sum: f64 = branches.iter().map(|b| b.volts * siemens(b)).sum();
+    let amps = finite(sum / (1.0 + shared_ohm.max(0.0) * all), || FieldPath::new("bank.unit_v"))?;
+    Ok(driven(branches, amps))
+}
+
+/// Where some runs lead from a place.
+fn end_of(c: &Context<'_>, place: Node, runs: &[usize]) -> Node {
+    let over = |node: Node, i: &usize| {
+        let link = c.circuit.links.get(*i);
+        link.and_then(|l| if l.from == Some(node) { l.to } else { l.from }).unwrap_or(node)
+    };
+    runs.iter().fold(place, over)
 }
 
 /// The larger of two by what a fuse must open.
@@ -81,9 +106,22 @@ impl<'a> Fed<'a> {
     /// A start battery behind some runs of a way.
     fn start(&self, runs: &[usize]) -> Figure<Branch> {
         let source = joined_source(self.c, self.index, runs)?;
-        let ohm = source.ohm() + self.cable_ohm(runs)?;
-        let cca = source.cca_each.unwrap_or(self.c.rules.start_battery_cca_a);
-        Ok(Branch { volts: source.volts, ohm, margin: source.margin, cca })
+        Ok(Branch::of(&source, source.ohm() + self.cable_ohm(runs)?))
+    }
+
+    /// The start batteries that reach a place or the bank, each with where it stands, its way and its own ohms alone.
+    pub(super) fn joined_to(&self, place: Node) -> Figure<Vec<(Node, Vec<usize>, Branch)>> {
+        let mut all: Vec<(Node, Vec<usize>, Branch)> = Vec::new();
+        for from in [place, Node::Bank] {
+            for way in self.starts_at(Some(from)) {
+                let stands = end_of(self.c, from, &way);
+                if all.iter().all(|(other, ..)| *other != stands) {
+                    let source = joined_source(self.c, self.index, &way)?;
+                    all.push((stands, way, Branch::of(&source, source.ohm())));
+                }
+            }
+        }
+        Ok(all)
     }
 
     /// What the start batteries that reach one end of the fuse's run drive alone; none where none does.
@@ -141,16 +179,9 @@ impl<'a> Fed<'a> {
     /// A fault of the bank alone, through so many ohms that it shares with others, with those.
     fn with_bank_ohm(&self, bank: Fault, mut branches: Vec<Branch>, shared_ohm: f64) -> Figure<Fault> {
         let source = self.source.as_ref().map_err(Clone::clone)?;
-        let others_cca: f64 = branches.iter().map(|b| b.cca).sum();
         let ohm = source.volts / bank.amps.max(1e-9) - shared_ohm;
-        branches.push(Branch { volts: source.volts, ohm, margin: bank.margin, cca: 0.0 });
-        let mut all = together(&branches, shared_ohm)?;
-        // By the table all the batteries together ask for no more than the row of all their cold cranking amps.
-        if let Some(each) = source.cca_each {
-            let cca = each * self.c.parallel()? + others_cca;
-            all.amps = all.amps.min(lead_main_interrupt_a(cca)).max(bank.amps);
-        }
-        Ok(all)
+        branches.push(Branch { margin: bank.margin, ..Branch::of(source, ohm) });
+        together(&branches, shared_ohm)
     }
 
     /// At a fuse on one battery's own lead what all the others drive, with the start batteries beyond the place where they meet;
@@ -183,10 +214,8 @@ impl<'a> Fed<'a> {
         }
         let source = self.source.as_ref().map_err(Clone::clone)?;
         let shared_ohm = vehicle.volts / alone.amps.max(1e-9) - vehicle.ohm();
-        let bank = source.ohm() + self.cable_ohm(&way)? + beside_ohm;
-        let bank = Branch { volts: source.volts, ohm: bank, margin: source.margin, cca: 0.0 };
-        let own = Branch { volts: vehicle.volts, ohm: vehicle.ohm(), margin: vehicle.margin, cca: 0.0 };
-        together(&[own, bank], shared_ohm)
+        let bank = Branch::of(source, source.ohm() + self.cable_ohm(&way)? + beside_ohm);
+        together(&[Branch::of(vehicle, vehicle.ohm()), bank], shared_ohm)
     }
 }
 
@@ -207,19 +236,12 @@ pub(super) fn at_bank_a(c: &Context<'_>) -> Figure<f64> {
 /// The batteries that drive a fault at a run's near end beside the one that it is reckoned from.
 pub(in crate::engine) fn beside_own(c: &Context<'_>, index: usize) -> Vec<Node> {
     let Some(link) = c.circuit.links.get(index) else { return Vec::new() };
-    let end = |place: Node, runs: &[usize]| {
-        let over = |node: Node, i: &usize| {
-            let link = c.circuit.links.get(*i);
-            link.and_then(|l| if l.from == Some(node) { l.to } else { l.from }).unwrap_or(node)
-        };
-        runs.iter().fold(place, over)
-    };
     let mut all = Vec::new();
     let Some(near) = link.near() else { return all };
     let own = link.upstream.iter().rev().copied().collect::<Vec<_>>();
-    let source = end(near, &own);
+    let source = end_of(c, near, &own);
     let starts = c.circuit.starts_at(c.plan, near, index);
-    let others = starts.iter().map(|way| end(near, way)).filter(|n| *n != source);
+    let others = starts.iter().map(|way| end_of(c, near, way)).filter(|n| *n != source);
     all.extend(others);
     if let Node::Device(battery) = source
         && c.circuit.straight_to_bank(c.plan, battery).is_some_and(|way| !way.is_empty())

@@ -54,7 +54,7 @@ pub(super) static RULES: &[Rule] = rules! {
     "Air in the compartment of the gas bottles."
 
     "terminal-c" "terminals, temperature rating" "C" (75.0) 60.0..125.0 memory("NEC", "110.14(C)");
-    "The column that caps the ampacity unless the device says otherwise. The cap itself is not corrected."
+    "The column that caps the ampacity unless the device says otherwise. The cap itself is not corrected. Not used by marine and metric rules."
     "other-basis-pct" "other basis shown from" "%" (20.0) 0.0..100.0 practice("");
     "The ampacity on the other rule basis is shown beside when it differs by more than this."
     "bundle-marine" "bundle factors below 50 V" "on/off" [1.0, 1.0, 1.0] 0.0..1.0 memory("ABYC E-11", "bundle factors");
