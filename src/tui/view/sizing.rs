@@ -36,8 +36,9 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing
     totals.push(total(model, "sized", &sizing.then));
     about.extend(totals.first().map(|t| (table::heading(t), Role::Heading)));
     about.extend(totals.iter().map(|t| (table::row(false, t), Role::Text)));
-    let report = model.document.as_ref().map(|document| &document.committed().report);
-    about.extend(report.and_then(|report| shade_line(report)).map(|line| (format!("Wh/day: {line}"), Role::Text)));
+    let shown = model.document.as_ref().map(|document| document.committed());
+    let shade = shown.and_then(|shown| shade_line(&shown.plan, &shown.report));
+    about.extend(shade.map(|line| (format!("Wh/day: {line}"), Role::Text)));
     let about_rows = about.len();
     let table = Table {
         title: &title,
