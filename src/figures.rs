@@ -105,6 +105,7 @@ fn links(links: &LinkFigures) -> Value {
         "shares": links.shares.as_ref().map_or(Value::Null, |all| json!(all)),
         "bank_a": links.bank_a.said(),
         "link_a": links.link_a.said(),
+        "link_v": links.link_v.said(),
         "ampacity_a": links.ampacity_a.said(),
         "least_gauge": links.least.as_ref().ok().and_then(|g| g.map(|g| g.to_string())),
     })

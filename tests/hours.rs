@@ -5,6 +5,7 @@ mod copper;
 mod facing;
 mod headings;
 mod inverter;
+mod lead_by_hand;
 mod mounts;
 mod part_hours;
 mod rules;

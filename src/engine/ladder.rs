@@ -21,7 +21,7 @@ use super::sizing::{FuseSize, Make};
 
 pub use fuse::families;
 pub(super) use gauge::gauge_step;
-pub use goal::{Goal, More};
+pub use goal::{Goal, More, short_of};
 
 /// What a ladder is about.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -7,7 +7,7 @@ use crate::plan::{Figure, Known, Leg, Missing, State};
 use crate::standards::ampacity::{AmpacityCase, AmpacityRefusal};
 use crate::standards::conductor::{Gauge, area_mm2, resistance_ohm_per_m};
 use crate::standards::kinds::{Basis, Laid, Metal, Zone};
-use crate::units::Amps;
+use crate::units::{Amps, Volts};
 
 use super::bank::{charged, drawn_a};
 use super::capacity::{LegCapacity, limit_c, solve};
@@ -136,8 +136,20 @@ pub(super) fn is_too_thin(c: &Context<'_>, gauge: Gauge, each: f64) -> bool {
 /// Ohms of one link: cold, as leads are where they decide what batteries give; with a lug at each end of every cable that counts.
 /// Source: NEC Ch. 9 Table 8 or IEC 60228 by the gauge's system; lugged joints by their rule.
 fn link_ohm(c: &Context<'_>, gauge: Gauge, made: f64) -> Figure<f64> {
+    ohm_at(c, gauge, made, c.rules.fault_cable_c)
+}
+
+/// The same as warm as its insulation stands.
+fn most_ohm(c: &Context<'_>) -> Figure<f64> {
+    let (gauge, made) = made_of(c)?;
+    let insulation = c.plan.bank.link_insulation_c.as_ref().ok_or_else(|| missing("bank.link_insulation_c"))?;
+    let warm_c = insulation.at(|| "bank.link_insulation_c".into())?.0;
+    ohm_at(c, gauge, made, warm_c)
+}
+
+fn ohm_at(c: &Context<'_>, gauge: Gauge, made: f64, conductor_c: f64) -> Figure<f64> {
     let each = if is_too_thin(c, gauge, made) { 1.0 } else { made };
-    let wire = resistance_ohm_per_m(gauge, Metal::Plain, c.rules.fault_cable_c) * long_m(c)?;
+    let wire = resistance_ohm_per_m(gauge, Metal::Plain, conductor_c) * long_m(c)?;
     Ok((wire + 2.0 * c.rules.lugged_joint_mohm / 1000.0) / each)
 }
 
@@ -236,6 +248,7 @@ pub(super) fn figures(c: &Context<'_>, t: &Terminals, loads: &LoadFigures) -> Op
         least: least(c, &bank_a),
         shares: links.map(|l| l.shares),
         bank_a: bank_a.map(Amps),
+        link_v: link_a.clone().and_then(|amps| Ok(Volts(amps * most_ohm(c)?))),
         link_a: link_a.map(Amps),
         ampacity_a: capacity(c).map(|x| Amps(x.amps)),
     })

@@ -219,6 +219,8 @@ pub struct LinkFigures {
     pub bank_a: Figure<Amps>,
     /// Of that, in the link that carries most.
     pub link_a: Figure<Amps>,
+    /// Lost in that link, in one pole, at most: as warm as its insulation stands.
+    pub link_v: Figure<Volts>,
     /// What one link may carry.
     pub ampacity_a: Figure<Amps>,
     /// The thinnest gauge that meets its rules; none where none does.

@@ -23,6 +23,7 @@ use crate::physics::supply::{Ask, falling, feed};
 use joint::Met;
 use straight::Found;
 
+pub(super) use held::out_v;
 pub(super) use settled::{AtPosts, Settled};
 pub use source::Share;
 

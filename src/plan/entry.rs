@@ -116,7 +116,18 @@ pub fn parse_in(units: Units, root: &dyn Record, at: &FieldPath, text: &str) -> 
     }
     check(meta, &parsed.value).map_err(|why| refused(outside(units, meta, &parsed.value).unwrap_or(why)))?;
     fits::fits(root, at, meta, &parsed.value).map_err(refused)?;
-    Ok(parsed)
+    Ok(said_of_share(meta, text, parsed))
+}
+
+/// A share of the hours typed as 0.5 may be meant as half of them: what it is taken as stands beside it.
+fn said_of_share(meta: &Meta, text: &str, parsed: Parsed) -> Parsed {
+    match parsed.value {
+        Value::Number(x) if meta.key == "duty_pct" && x > 0.0 && x <= 1.0 && !text.contains('%') => {
+            let understood = format!("{x} %: type {} for {x} of the time", round(Quantity::Percent, x * 100.0));
+            Parsed { understood, ..parsed }
+        }
+        _ => parsed,
+    }
 }
 
 /// The number of a word for on or off; anything else as it is.

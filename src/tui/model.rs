@@ -79,6 +79,8 @@ pub struct OpenField {
     pub line: LineEdit,
     /// Whether anything was typed.
     pub touched: bool,
+    /// Whether it is a rule's value that became a changed one by being opened.
+    pub is_new_rule: bool,
     /// Whether Enter was refused for the text that stands.
     pub is_refused: bool,
     /// How the text is understood, or why it is not.

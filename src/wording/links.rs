@@ -39,9 +39,11 @@ pub fn links(plan: &Plan, report: &Report) -> Vec<String> {
         Err(waits) => format!("what each battery gives: {UNKNOWN}, {}", waiting(plan, waits)),
     };
     let carries = format!(
-        "the link beside a lead carries {} of the bank's {}; it may carry {}",
+        "the link beside a lead carries {} of the bank's {} and loses {} in each pole at most, as warm as its insulation stands; it may \
+         carry {}",
         current(&figures.link_a),
         current(&figures.bank_a),
+        figures.link_v.as_ref().map_or(UNKNOWN.into(), |v| format!("{} V", fixed(v.0, 3))),
         current(&figures.ampacity_a)
     );
     let least = match &figures.least {
@@ -65,7 +67,8 @@ pub fn in_short(report: &Report) -> Option<String> {
         let (least, most) = all.iter().fold((1.0_f64, 0.0_f64), |(least, most), x| (least.min(*x), most.max(*x)));
         format!("{} to {} %", pct(least), pct(most))
     });
-    Some(format!("link {link}, may {may}; each battery {shares}"))
+    let loses = figures.link_v.as_ref().map_or(UNKNOWN.into(), |v| fixed(v.0, 3));
+    Some(format!("link {link}, may {may}, loses {loses} V; each battery {shares}"))
 }
 
 /// What of them is bought.

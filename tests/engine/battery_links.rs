@@ -466,6 +466,12 @@ fn they_are_said_wherever_figures_are() {
     let json = |p: &Plan| coachwire::figures::json(p, &evaluate(p))["bank"]["links"].clone();
     assert_eq!(json(&p)["shares"][0].as_f64(), Some(first));
     assert!(json(&p)["link_a"].as_f64() < json(&p)["bank_a"].as_f64());
+    // 2/0 AWG stranded, NEC Ch. 9 Table 8: 0.0967 ohm/1000 ft at 75 C, at 105 C x (234.5 + 105) / (234.5 + 75); two lugs of 0.05 mohm.
+    let ohm = 0.0967 / 304.8 * 0.3 * (234.5 + 105.0) / (234.5 + 75.0) + 2.0 * 0.00005;
+    let lost = links(&r).link_a.clone().expect("known").0 * ohm;
+    near("lost in a link", links(&r).link_v.clone().map(|v| v.0), lost, 2e-3 * lost);
+    assert_eq!(json(&p)["link_v"].as_f64(), links(&r).link_v.clone().ok().map(|v| v.0));
+    assert!(said.contains(&format!("loses {lost:.3} V in each pole at most")), "{said}");
     let unknown = with(&p, &[("bank.link_gauge", Value::Unknown)]);
     assert!(json(&unknown)["shares"].is_null() && json(&unknown)["ampacity_a"].is_null());
     assert!(

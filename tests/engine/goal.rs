@@ -426,3 +426,21 @@ fn a_goal_says_that_it_has_no_stay_and_where_its_search_ends() {
         .collect();
     assert!(ends.last().is_some_and(|ends| *ends) && !ends[0], "{ends:?}: {:?}", all.last().map(|r| &r.fit));
 }
+
+/// Days that fall short of a goal never read as the goal; those that reach it have one decimal.
+#[test]
+fn days_that_fall_short_do_not_read_as_those_wanted() {
+    use coachwire::engine::ladder::short_of;
+    for (days, wanted, said) in [
+        (3.49, 3.5, "3.49"),
+        (3.4999, 3.5, "3.4999"),
+        (3.44, 3.5, "3.4"),
+        (1.96, 2.0, "1.96"),
+        (3.52, 3.5, "3.5"),
+        (2.0, 2.0, "2.0"),
+    ] {
+        let decimals = short_of(days, wanted);
+        assert_eq!(format!("{days:.decimals$}"), said);
+    }
+    assert!(short_of(2.0 - 1e-12, 2.0) <= 9);
+}

@@ -3,8 +3,9 @@
 use coachwire::climate::year::MONTH_DAYS;
 use coachwire::engine::Engine;
 use coachwire::engine::report::MonthFigures;
-use coachwire::engine::solve::Posts;
-use coachwire::engine::year::YearInput;
+use coachwire::engine::solve::{Flow, Moment, Posts, solve};
+use coachwire::engine::year::{Step, YearInput, run};
+use coachwire::physics::battery::{Flow as Through, Limit};
 use coachwire::plan::{Known, Plan, Value};
 use coachwire::standards::conductor::Gauge;
 use coachwire::stock::Stock;
@@ -212,6 +213,69 @@ fn falls([thinner, thicker]: &[YearInput; 2]) -> (f64, f64) {
     (held, pairs().map(|(a, b)| 1.0 - b.1 / a.1.max(1.0)).fold(0.0, f64::max))
 }
 
+/// Two wires so nearly alike that at the beginning of one hour the controller behind the thinner one stands just under its
+/// absorption volts and the other just at them: both have come to them in that hour, and are timed alike. Counted by whole hours
+/// the thicker one floated an hour sooner, with 6 % of the bank less at midnight.
+/// Source: a timer runs from when its volts are reached, whenever that is.
+#[test]
+fn a_timer_runs_from_when_its_volts_are_reached() {
+    let mut bare = with(&plan("thistle"), &[("loads.L1.watts_w", n(87.456))]);
+    bare.roof.obstacles.clear();
+    bare.arrays.iter_mut().for_each(|array| array.places.clear());
+    let of = |size: u8| input("copper", &with(&bare, &[("runs.W2.gauge", Value::Gauge(Gauge::Awg(size)))]));
+    let (held, harvest) = falls(&[of(7), of(8)]);
+    assert!(held <= 1e-3 && harvest <= 1e-9, "{held} {harvest}");
+}
+
+/// The same against small steps: hours that begin under absorption volts, passed in two hundred parts each solved by itself. The
+/// current of an hour is that of its beginning, so that they are not reached at quite the same time.
+/// Source: the moment itself, solved often enough.
+#[test]
+fn the_time_of_absorption_begins_where_small_steps_have_it() {
+    const PARTS: u32 = 200;
+    let tracked = [("controllers.C1.kind", Value::Word("tracking")), ("controllers.C1.efficiency_pct", n(97.0))];
+    for (name, plan) in [("thistle", plan("thistle")), ("lead", with(&plan("sorrel"), &tracked))] {
+        let input = input(name, &plan);
+        let Posts::Bank(bank) = input.circuit.posts else { panic!("a bank") };
+        let (mut wanted, mut seen, mut off_h) = (None, 0, 0.0);
+        run(&input, &mut |hour: u16, moment: &Moment<'_>, flow: &Flow, step: &Step| {
+            let before_h = moment.held_h[0];
+            if let Some((day, held_h)) = wanted.take()
+                && day == hour / 24
+                && before_h.is_finite()
+            {
+                let off: f64 = before_h - held_h;
+                assert!(off.abs() <= 0.5, "{name} {hour}: {before_h} of {held_h}");
+                (seen, off_h) = (seen + 1, off_h + off.abs());
+            }
+            let floats = flow.floating.first().copied().unwrap_or(true);
+            if step.limit != Limit::None || flow.net_a <= 0.0 || floats || flow.amps[0] <= 0.0 || !before_h.is_finite()
+            {
+                return;
+            }
+            let (mut store, mut free_h, mut part) = (moment.store, 0.0, Flow::default());
+            while free_h < step.hours {
+                solve(&input.circuit, &Moment { store, ..*moment }, &mut part);
+                if part.limit == Limit::Held {
+                    // A bank that has come near full by then is floated at once, and not timed.
+                    free_h = if part.floating[0] { step.hours } else { free_h };
+                    break;
+                }
+                let through = Through { volts: part.posts_v, current_a: part.net_a, limit: part.limit };
+                let long_h = step.hours / f64::from(PARTS);
+                store = bank.at(store, moment.battery_c).charge(&through, f64::MAX, 0.0, long_h).0;
+                free_h += long_h;
+            }
+            if free_h < step.hours - 1e-9 {
+                // The last hour of both is held from the beginning of an hour: two hours are set.
+                let held_h: f64 = before_h + step.hours - free_h;
+                wanted = Some((hour / 24, held_h.min(1.0).max(before_h)));
+            }
+        });
+        assert!(seen >= 10 && off_h / f64::from(seen) < 0.06, "{name}: {seen} {off_h}");
+    }
+}
+
 const SAMPLES: [&str; 5] = ["bramble", "sorrel", "marram", "larkspur", "thistle"];
 
 proptest! {
@@ -222,8 +286,8 @@ proptest! {
     /// draws: 0.44 %), where
     /// chargers hold one voltage and the inverter has no cut-off. A charger that floats, or an inverter that turns off, is a
     /// threshold: the fuller bank is over it first, and the emptier one, still absorbing, may hold more at that midnight, but no
-    /// more than the cells hold between absorption and float (measured: 2.2 % of the bank in most
-    /// coaches, 3.3 % in one of lead). What is harvested till then never
+    /// more than the cells hold between absorption and float (measured over 9000 pairs of wires, five coaches with and without
+    /// shade: 2.9 % of the bank). What is harvested till then never
     /// falls behind a tracking controller, and by no more than 5e-4 behind one that joins panel and bank (measured: 1.9e-4): the
     /// bank it looks at stands higher.
     /// Source: Ohm's law; conservation of energy.
@@ -239,7 +303,7 @@ proptest! {
         let mut both = [of(thin), of((thin + steps).min(14))];
         let most = if SAMPLES[which] == "sorrel" { 5e-4 } else { 1e-9 };
         let as_they_are = falls(&both);
-        prop_assert!(as_they_are.0 <= 0.06 && as_they_are.1 <= most, "{gauge} {thin}+{steps}: {as_they_are:?}");
+        prop_assert!(as_they_are.0 <= 0.04 && as_they_are.1 <= most, "{gauge} {thin}+{steps}: {as_they_are:?}");
         for input in &mut both {
             without_stages(input);
             input.cut_offs.clear();

@@ -579,3 +579,16 @@ fn a_rule_is_turned_on_and_off_in_words() {
     let other = edited(&small(), Edit::Insert { list: "rules".into(), after: None, item: item.into() });
     assert!(refusal(&other, "rules.accepted-worsening-pct.value", "on").contains("is no number"));
 }
+
+/// A share of one or less without its sign may be meant as a part of one: what it is taken as is said where it is typed.
+#[test]
+fn a_duty_of_half_a_percent_says_so() {
+    let plan = Plan::from_text(coachwire::plan::samples::sample("bramble").unwrap().text).unwrap();
+    let read = |text: &str| parse(&plan, &path("loads.L1.duty_pct"), text).unwrap();
+    let half = read("0.5");
+    assert_eq!((half.value, half.understood.as_str()), (Value::Number(0.5), "0.5 %: type 50 for 0.5 of the time"));
+    assert!(read("1").understood.contains("type 100 for 1 of the time"));
+    for plain in ["0.5 %", "50", "0", "1.5", "100"] {
+        assert!(!read(plain).understood.contains("type"), "{plain}: {}", read(plain).understood);
+    }
+}

@@ -246,7 +246,8 @@ fn links_between_batteries_are_read_on_the_bench() {
     let figures = screen.model.document.as_ref().unwrap().shown().report.bank.links.clone().unwrap();
     let (link, may) = (figures.link_a.unwrap().0, figures.ampacity_a.unwrap().0);
     let amps = coachwire::tui::words::amps;
-    let said = format!("BK: link {} A, may {} A; each battery", amps(link), amps(may));
+    let loses = figures.link_v.unwrap().0;
+    let said = format!("BK: link {} A, may {} A, loses {loses:.3} V; each battery", amps(link), amps(may));
     assert!(screen.text().contains(&said), "{said}: {}", screen.text());
     screen.keys("e");
     let mut all = String::new();

@@ -1,6 +1,8 @@
 //! The Loads screen: the list, and what all loads come to.
 
 use super::{DUNLIN, Screen};
+use coachwire::plan::FieldPath;
+use coachwire::tui::form::page_for;
 
 #[test]
 fn loads_are_a_list_with_their_sums() {
@@ -71,5 +73,25 @@ fn the_list_adds_up_to_what_the_bank_gives() {
         };
         assert_eq!(winter("inverter: loss and idle"), 288.0, "{text}");
         assert!(text.lines().any(|l| l.contains("all at the bank") && l.ends_with("1 056")), "{text}");
+    }
+}
+
+/// What no field takes is said where it is typed, and nothing of the plan changes: numbers that are none, below nothing, beyond all
+/// bounds, and nothing at all.
+#[test]
+fn what_cannot_be_is_refused_where_it_is_typed() {
+    for (at, label) in [("bank.unit_ah", "Ah"), ("stays.ST1.latitude_deg", "latitude"), ("loads.L1.watts_w", "watts")] {
+        for typed in ["NaN", "-1000", "1e9", "inf", ""] {
+            let mut screen = Screen::dunlin();
+            let before = screen.plan();
+            let at = FieldPath::new(at);
+            screen.model.pages.push(page_for(&before, &at).expect("a form"));
+            screen.keys("<Enter><C-u>").keys(typed).keys("<Enter>");
+            assert!(screen.model.field.is_some(), "{at} {typed:?} stays open: {}", screen.text());
+            let said = screen.said();
+            assert!(said.contains("accepted") || said.contains("write "), "{at} {label} {typed:?}: {said}");
+            screen.keys("<Esc>");
+            assert_eq!((screen.plan(), screen.undo_names().len()), (before, 0), "{at} {typed:?}");
+        }
     }
 }

@@ -118,6 +118,30 @@ fn roof_shade_is_said_beside_harvest_in_ladders_and_sizing() {
     }
 }
 
+/// A thing on the roof of which nobody knows how high it is takes off no shade at all: wherever harvest stands, that is said.
+#[test]
+fn roof_shade_that_nobody_knows_is_said_beside_harvest() {
+    let mut plan = larkspur();
+    plan.roof.obstacles[0].h_m = Known::Unknown;
+    let screen = Screen::on(&plan.to_text(), (120, 40));
+    assert!(screen.text().contains("; roof shade ?: none"), "{}", screen.text());
+    for keys in ["l", "z", "3"] {
+        let mut screen = Screen::on(&plan.to_text(), (120, 40));
+        screen.keys(keys).look().climb();
+        assert!(screen.text().contains("no roof shade taken off: "), "{keys}: {}", screen.text());
+    }
+    let mut year = Screen::on(&plan.to_text(), (120, 60));
+    year.keys("y");
+    assert!(
+        super::seasons::flowing(&year).contains("no shade of what stands on the roof is taken off"),
+        "{}",
+        year.text()
+    );
+    assert!(!on(&larkspur()).text().contains("roof shade ?"));
+    plan.roof.obstacles.clear();
+    assert!(!on(&plan).text().contains("roof shade"));
+}
+
 /// Of a plan in which nothing is entered no load is given as a figure.
 #[test]
 fn a_blank_plan_has_no_load_of_nothing() {

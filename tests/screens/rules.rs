@@ -55,6 +55,25 @@ fn a_rule_that_is_only_looked_at_is_not_changed() {
     }
 }
 
+/// A changed rule that is opened again and left, nothing typed: Esc closes it and takes nothing back, not the step that made it a
+/// changed one either.
+#[test]
+fn esc_over_a_changed_rule_takes_nothing_back() {
+    // Its standard value kept by Enter, no reason given: a changed rule of its standard value, and the newest step.
+    let mut screen = Screen::dunlin();
+    screen.keys("vdrop-charger<Enter><Enter><Esc>");
+    let (kept, steps) = (screen.plan(), screen.undo_names());
+    assert_eq!((kept.rules.len(), steps.len()), (1, 1));
+    for _ in 0..2 {
+        screen.keys("<Esc>1vdrop-charger<Enter>");
+        let at = screen.model.field.as_ref().map(|f| f.at.to_string());
+        assert_eq!(at.as_deref(), Some("rules.drop-charger.value"), "{}", screen.text());
+        screen.keys("<Esc>");
+        assert!(screen.model.field.is_none(), "{}", screen.text());
+        assert_eq!((screen.plan(), screen.undo_names()), (kept.clone(), steps.clone()), "{}", screen.text());
+    }
+}
+
 /// What is typed is held to the rule's own bounds, and says them.
 #[test]
 fn a_value_has_the_bounds_and_the_unit_of_its_rule() {

@@ -336,6 +336,35 @@ fn remedies_are_asked_of_the_engine() {
     assert!(idle.text().contains("no load goes short") && !idle.text().contains("would serve"), "{}", idle.text());
 }
 
+/// Without an array the sun brings nothing: a true 0, said to be one. With one whose controller leads nowhere nobody knows: no 0.
+#[test]
+fn no_array_is_a_zero_and_an_unknown_one_is_none() {
+    let mut none = Plan::from_text(coachwire::plan::samples::sample("bramble").unwrap().text).unwrap();
+    none.arrays.clear();
+    let year = |plan: &Plan| Engine::default().evaluate(plan, &Stock::default()).year.clone();
+    assert_eq!(year(&none).harvest_kwh, Ok(0.0));
+    for m in year(&none).months.clone() {
+        // Nothing comes in: all that is drawn is lacking, and nothing is left over.
+        let load = m.load_wh_day.expect("loads").0;
+        assert_eq!(
+            (m.array_wh_day.unwrap().0, m.harvest_wh_day.unwrap().0, m.unused_wh_day.unwrap().0),
+            (0.0, 0.0, 0.0)
+        );
+        assert!(load > 0.0 && m.deficit_wh_day.unwrap().0 == load);
+    }
+    let mut screen = Screen::on(&none.to_text(), (120, 60));
+    screen.keys("y");
+    assert!(flowing(&screen).contains("no array in the plan: array, harvest and unused are 0"), "{}", screen.text());
+    let mut unknown = Plan::from_text(coachwire::plan::samples::sample("bramble").unwrap().text).unwrap();
+    unknown.controllers.clear();
+    let waits = year(&unknown);
+    assert!(
+        waits.harvest_kwh.is_err()
+            && waits.months.iter().all(|m| m.harvest_wh_day.is_err() && m.unused_wh_day.is_err())
+    );
+    assert!(!flowing(Screen::on(&unknown.to_text(), (120, 60)).keys("y")).contains("no array in the plan"));
+}
+
 /// A coach lived in for a part of the year: what is known is told, and nothing false.
 #[test]
 fn a_part_of_the_year_is_told_as_such() {

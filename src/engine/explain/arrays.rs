@@ -73,7 +73,8 @@ fn cold_voc(e: &mut Explain<'_>) -> Option<()> {
     if plan.job.coldest_c.is_none() {
         let margin = n(e.rule("cold-margin-k"));
         e.say(format!(
-            "of every place all twelve months, lived in or not, as it may be stored there: the mean extreme minimum of the climate's              years less {margin} K, colder by as much as the coldest whole month of own means is"
+            "of every place all twelve months, lived in or not, since it may be stored there and a stay may have only a part of a month: the mean extreme minimum of the climate's \
+             years less {margin} K, colder by as much as the coldest whole month of own means is"
         ));
     }
     e.say(format!("coldest air {coldest:.1} C, {} K below the 25 C of the labels", n(below)));

@@ -252,11 +252,17 @@ fn apart(e: &mut Explain<'_>) -> Option<()> {
 fn cold(e: &mut Explain<'_>) -> Option<()> {
     let coldest = e.coldest_c.clone();
     match e.finding.name(2) {
-        "" => e.say(format!("coldest air {:.1} C where it is stored or driven", coldest.ok()?)),
+        "" => {
+            let of = match e.c.plan.job.coldest_c {
+                Some(_) => "as entered",
+                None => "of every place all twelve months: a stay may have only a part of one",
+            };
+            e.say(format!("coldest air {:.1} C where it is stored or driven, {of}", coldest.ok()?));
+        }
         month => {
             let than =
                 coldest.map_or_else(|_| String::new(), |c| format!(", colder than the {c:.1} C of the coldest air"));
-            e.say(format!("the year has it as cold as the mean of {month} at the stay then{than}"));
+            e.say(format!("the year has it as cold as the mean of {month} at the stay then, all of it, lived in for a part of it or not{than}"));
         }
     }
     if let &[held, _, coldest, watts, loss] = e.finding.numbers.as_slice() {

@@ -341,6 +341,13 @@ fn kept_out(plan: &Plan, goal: &Goal, after: &Report) -> Option<f64> {
     (cold > COLD_SHARE * short).then_some(cold / 1000.0)
 }
 
+/// Decimals with which days that fall short of those wanted do not read as these: one, more where that rounds up to them.
+#[must_use]
+pub fn short_of(days: f64, wanted_days: f64) -> usize {
+    let reads = |decimals: usize| format!("{days:.decimals$}").parse().is_ok_and(|said: f64| said >= wanted_days);
+    (1..9).find(|decimals| days >= wanted_days || !reads(*decimals)).unwrap_or(9)
+}
+
 /// Whether the goal is met; what else wants to be changed to build it is another matter.
 fn fit(columns: &GoalColumns, wanted_days: f64, kept_out_kwh: Option<f64>) -> Fit {
     let judged: Figure<Fit> = (|| {
@@ -362,7 +369,8 @@ fn fit(columns: &GoalColumns, wanted_days: f64, kept_out_kwh: Option<f64>) -> Fi
             } else {
                 ""
             };
-            Fit::No(format!("lasts {days:.1} days without sun, {wanted_days:.1} are wanted{more}"))
+            let decimals = short_of(days, wanted_days);
+            Fit::No(format!("lasts {days:.decimals$} days without sun, {wanted_days:.1} are wanted{more}"))
         } else {
             Fit::Yes
         })

@@ -91,7 +91,7 @@ pub(super) fn is_sensed(circuit: &Charging, k: usize) -> bool {
 }
 
 /// Volts that a source reads.
-fn out_v(circuit: &Charging, k: usize, posts_v: f64, amps: &[f64]) -> f64 {
+pub(in crate::engine) fn out_v(circuit: &Charging, k: usize, posts_v: f64, amps: &[f64]) -> f64 {
     if is_sensed(circuit, k) {
         return posts_v;
     }

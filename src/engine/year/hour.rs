@@ -108,6 +108,12 @@ impl Step {
         }
     }
 
+    /// Whether a source may come to the volts that it holds in the course of it.
+    #[inline(always)]
+    pub(super) fn may_come_to_hold(&self, net_a: f64) -> bool {
+        net_a > 0.0 && matches!(self.limit, Limit::None | Limit::Current)
+    }
+
     /// Other chargers with so much more power, or less, than at its start.
     #[inline(always)]
     fn lifted(&mut self, lift_w: f64) {

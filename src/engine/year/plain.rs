@@ -8,7 +8,7 @@ use crate::engine::solve::straight::{Met, Suns};
 use crate::engine::solve::{Charging, Moment, Settled, joined};
 use crate::physics::battery::{BankHour, Limit, Offer, Warm};
 
-use super::stretch::absorbs_h;
+use super::stretch::{absorbs_h, come_to_hold};
 use super::{DaySums, Inverters, Part, Runner, hour};
 
 /// A share of the load that no search is wrong by. Source: our own choice.
@@ -115,6 +115,10 @@ impl Runner<'_> {
         for (k, (held_h, solar)) in self.held_h.iter_mut().zip(&circuit.solars).enumerate().take(N) {
             *held_h =
                 step.held_h(&solar.setting.charge, (Some(met.holds[k].1), met.amps[k]), met.at_posts().net_a, *held_h);
+        }
+        if step.may_come_to_hold(at.net_a) {
+            let (posts, sent) = ((at.posts_v, at.net_a), (&met.amps[..], bare.warm.battery_c()));
+            come_to_hold(circuit, (&now, &step), posts, sent, &mut self.held_h);
         }
         self.store = step.after;
         step.add_to(true, &mut out.sums, today);

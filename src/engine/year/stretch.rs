@@ -3,7 +3,7 @@
 //! hour's of half the current. Where a charger's time of absorption ends within a stretch, that is cut there too.
 
 use crate::engine::day::{Asked, Through};
-use crate::engine::solve::{Charging, Flow, Moment};
+use crate::engine::solve::{Charging, Flow, Moment, out_v};
 use crate::engine::warmth::Heater;
 use crate::physics::battery::{self, BankHour, Limit};
 
@@ -153,15 +153,26 @@ impl<'a> Runner<'a> {
             hour::account((&mut self.beams, self.waits), flow, (circuit.sources(), hours), out);
         }
         if self.flow.has_sources() {
-            for (k, held_h) in self.held_h.iter_mut().enumerate() {
-                let Some(setting) = circuit.setting(k) else { continue };
-                let (floats, sent_a) = (self.flow.floating.get(k).copied(), self.flow.amps.get(k).copied());
-                *held_h = step.held_h(&setting.charge, (floats, sent_a.unwrap_or(0.0)), self.flow.net_a, *held_h);
-            }
+            self.time(&step, now.as_ref(), battery_c);
         }
         self.store = step.after;
         step.add_to(self.flow.has_sources(), &mut out.sums, today);
         (step.heat_wh, hours)
+    }
+
+    /// How long each source has held its absorption volts today, this stretch with it.
+    #[inline(always)]
+    fn time(&mut self, step: &Step, now: Option<&BankHour<'_>>, battery_c: f64) {
+        let (circuit, flow) = (&self.input.circuit, &self.flow);
+        for (k, held_h) in self.held_h.iter_mut().enumerate() {
+            let Some(setting) = circuit.setting(k) else { continue };
+            let (floats, sent_a) = (flow.floating.get(k).copied(), flow.amps.get(k).copied());
+            *held_h = step.held_h(&setting.charge, (floats, sent_a.unwrap_or(0.0)), flow.net_a, *held_h);
+        }
+        if let Some(now) = now.filter(|_| step.may_come_to_hold(flow.net_a)) {
+            let at = (flow.posts_v, flow.net_a);
+            come_to_hold(circuit, (now, step), at, (&flow.amps, battery_c), &mut self.held_h);
+        }
     }
 
     /// What the flow comes to, the bank being so.
@@ -213,4 +224,28 @@ pub(super) fn absorbs_h(
         }
     }
     least_h
+}
+
+/// A stretch in which no source holds its volts: those that come to their absorption volts within it, as the bank fills, have
+/// held them for what is left of it. Without that a source that is there a minute after an hour has begun would be timed from
+/// the next one, and one that is there a minute sooner from this: an hour's charge apart. An hour of the time is left to be held.
+#[inline]
+pub(super) fn come_to_hold(
+    circuit: &Charging,
+    (now, step): (&BankHour<'_>, &Step),
+    (posts_v, net_a): (f64, f64),
+    (amps, battery_c): (&[f64], f64),
+    held_h: &mut [f64],
+) {
+    for (k, held_h) in held_h.iter_mut().enumerate() {
+        let Some(charge) = circuit.setting(k).map(|setting| setting.charge) else { continue };
+        let most_h = charge.absorb_h.map_or(0.0, |absorb_h| absorb_h - 1.0);
+        if *held_h >= most_h || amps.get(k).is_none_or(|sent_a| *sent_a <= 0.0) {
+            continue;
+        }
+        let below_v = (charge.held_v(false, battery_c) - out_v(circuit, k, posts_v, amps)).max(0.0);
+        if let Some(share) = now.comes_to(step.after, net_a, posts_v + below_v) {
+            *held_h = (*held_h + step.hours - share * step.balance.hours).min(most_h);
+        }
+    }
 }

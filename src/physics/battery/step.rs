@@ -41,6 +41,28 @@ impl BankHour<'_> {
         }
     }
 
+    /// On the way to another state, charged at the same current, the share of it after which the posts stand at `held_v`; none
+    /// where they stay below.
+    /// Source: law of the chemistry at that current, solved for the state of charge.
+    #[inline]
+    #[must_use]
+    pub fn comes_to(&self, after: Store, net_a: f64, held_v: f64) -> Option<f64> {
+        let (from, held_cell_v) = (self.store.soc, held_v / self.series);
+        let at = match &self.law {
+            Law::Ohmic { ohm, .. } => {
+                let rest_v = held_cell_v - ohm * net_a;
+                (lithium::rest_cell_v(after.soc) > rest_v).then(|| lithium::soc_at_rest_v(rest_v))?
+            }
+            Law::Lead(cell) => {
+                if cell.surely_takes_at(after.soc, net_a, held_cell_v) {
+                    return None;
+                }
+                cell.soc_taken_at(from, after.soc, net_a, held_cell_v)
+            }
+        };
+        (after.soc > from && at < after.soc).then(|| ((at - from) / (after.soc - from)).max(0.0))
+    }
+
     /// Whether no more than `tail_a` would enter at the held volts: the bank counts as full there.
     /// A bank that was charged until then counts as full, whatever the last digit of its state says.
     /// Source: law of the chemistry at that current.

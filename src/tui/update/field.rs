@@ -36,6 +36,7 @@ pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
         prelude,
         line,
         touched: false,
+        is_new_rule: false,
         is_refused: false,
         said: Ok(String::new()),
         list,
@@ -120,13 +121,14 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             }
             let field = model.field.take();
             let at = field.as_ref().map(|field| field.at.clone());
+            let is_new_rule = field.as_ref().is_some_and(|field| field.is_new_rule);
             if let Some(kept) = &mut model.closed {
                 kept.field = field;
             }
             if let Some(document) = &mut model.document {
                 document.drop_draft();
             }
-            if let Some(at) = &at {
+            if let Some(at) = at.as_ref().filter(|_| is_new_rule) {
                 super::rules::leave(model, at);
             }
             model.left = at.map(|at| Left { at, by_esc: true });

@@ -55,7 +55,9 @@ pub(crate) fn about(plan: &Plan, rule: &Rule) -> String {
 /// Makes a rule a changed one, at its standard value, and opens that value; one that is changed already is gone to.
 pub(super) fn change(model: &mut Model, rule: &'static Rule) {
     let Some(plan) = model.plan() else { return };
-    if let Some(edit) = rules::change(plan, rule)
+    let edit = rules::change(plan, rule);
+    let is_new_rule = edit.is_some();
+    if let Some(edit) = edit
         && !items::apply(model, Step::one(name_of(rule), edit))
     {
         return;
@@ -63,6 +65,9 @@ pub(super) fn change(model: &mut Model, rule: &'static Rule) {
     let value = FieldPath::from(rules::LIST).join(rule.id).join("value");
     go_to(model, &value);
     field::open(model, &value, Vec::new());
+    if let Some(field) = &mut model.field {
+        field.is_new_rule = is_new_rule;
+    }
     model.say(format!("{}: type its value, Enter, then why; Esc leaves it as it is", rule.label));
 }
 
@@ -70,7 +75,7 @@ fn name_of(rule: &Rule) -> String {
     format!("change rule {}", rule.id)
 }
 
-/// Esc on the value of a rule that was only looked at: it is no changed one.
+/// Esc on the value of a rule that became a changed one by being looked at: it is none.
 pub(super) fn leave(model: &mut Model, at: &FieldPath) {
     let (_, key) = at.split_last();
     let Some(rule) = rules::rule_at(at).filter(|_| key == "value") else { return };

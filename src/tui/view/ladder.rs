@@ -468,8 +468,8 @@ fn last_lines(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> (Vec
         let of = |(month, wh): (usize, f64)| format!("{} {}", super::seasons::name(month), fixed(wh, 0));
         format!("Wh/day is a mean: from {} to {}", of(dull), of(bright))
     });
-    let report = model.document.as_ref().map(|document| &document.committed().report);
-    let shade = report.and_then(|report| shade_line(report));
+    let shown = model.document.as_ref().map(|document| document.committed());
+    let shade = shown.and_then(|shown| shade_line(&shown.plan, &shown.report));
     let lines = match (beside(model, ladder, rung, width), ends) {
         // On one line where they fit.
         (Some(a), Some(b)) if a.chars().count() + b.chars().count() + 2 <= width => vec![format!("{a}; {b}")],

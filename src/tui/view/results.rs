@@ -239,9 +239,11 @@ fn year(plan: &Plan, report: &Report, lines: &mut Vec<Line>) {
         let of = |(month, kwh): (usize, f64)| format!("{} {}", name(month), fixed(kwh, 0));
         format!(" ({}, {})", of(s.dull), of(s.bright))
     });
-    let shade = shade_taken(report, SHADE).map_or(String::new(), |((m, most), _)| {
-        format!("; roof shade taken off, {:.0} % in {}", most * 100.0, name(m))
-    });
+    let shade = match shade_taken(report, SHADE) {
+        Some(((m, most), _)) => format!("; roof shade taken off, {:.0} % in {}", most * 100.0, name(m)),
+        None if is_shade_unknown(plan, report) && kwh.is_ok() => "; roof shade ?: none".into(),
+        None => String::new(),
+    };
     // Without loads there is no audit whose range it could have.
     let load = match has_no_loads(plan) {
         // Of equipment that takes nothing, or is not there, there is no figure to give.
@@ -277,8 +279,19 @@ pub(super) fn shade_taken(report: &Report, least: f64) -> Option<((usize, f64), 
     Some((worst, extreme(report, false, of)?))
 }
 
-/// The same in a line of its own, beside harvest that is less by it.
-pub(super) fn shade_line(report: &Report) -> Option<String> {
+/// Whether something stands on the roof whose shade nobody can tell: all harvest is that of a bare roof then.
+pub(super) fn is_shade_unknown(plan: &Plan, report: &Report) -> bool {
+    let has_array = plan.arrays.iter().any(|a| a.state.stays());
+    report.roof.shade.is_empty() && has_array && !plan.roof.obstacles.is_empty()
+}
+
+/// The same in a line of its own, beside harvest that is less by it, or would be if it were known.
+pub(super) fn shade_line(plan: &Plan, report: &Report) -> Option<String> {
+    if is_shade_unknown(plan, report) {
+        return Some(
+            "no roof shade taken off: where panels lie, or how large all that stands there is, is not known".into(),
+        );
+    }
     let ((m, share), _) = shade_taken(report, SHADE)?;
     Some(format!("roof shade taken off: up to {:.0} % ({})", share * 100.0, name(m)))
 }

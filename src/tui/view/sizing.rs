@@ -38,8 +38,9 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing
     totals.push(total(model, "sized", &sizing.then));
     about.extend(totals.first().map(|t| (table::heading(t), Role::Heading)));
     about.extend(totals.iter().map(|t| (table::row(false, t), Role::Text)));
-    let report = model.document.as_ref().map(|document| &document.committed().report);
-    about.extend(report.and_then(|report| shade_line(report)).map(|line| (format!("Wh/day: {line}"), Role::Text)));
+    let shown = model.document.as_ref().map(|document| document.committed());
+    let shade = shown.and_then(|shown| shade_line(&shown.plan, &shown.report));
+    about.extend(shade.map(|line| (format!("Wh/day: {line}"), Role::Text)));
     let width = usize::from(area.width.saturating_sub(6));
     let all = std::iter::once(&sizing.brings).filter(|brings| !brings.is_empty()).chain(&sizing.proposal.notes);
     let notes = all.flat_map(|note| wrap(note, width));

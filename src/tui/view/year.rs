@@ -47,7 +47,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
     let own = has_no_loads(&document.shown().plan).then(|| format!("no loads entered: load is {OWN_USE}"));
     let twice = document.shown().report.findings.iter().filter(|f| f.check.id == "months-in-two-stays");
     let twice = twice.map(|f| format!("{} of {} not counted: in {} already", f.name(2), f.name(0), f.name(1))).next();
-    let said: Vec<String> = [twice, own, at_most, shade_line(report)].into_iter().flatten().collect();
+    let said: Vec<String> =
+        [twice, own, at_most, shade_line(&document.shown().plan, report)].into_iter().flatten().collect();
     let y = area.y + ROWS - 1;
     paint.text(area.x + 1, y, area.width.saturating_sub(1), &said.join("; "), Role::Text);
     ROWS

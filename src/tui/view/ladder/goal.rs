@@ -1,9 +1,8 @@
 //! Sizing help: the goal in words, its columns, and what is said of a row.
 
-use crate::engine::ladder::{Fit, Goal, GoalColumns, More};
+use crate::engine::ladder::{Fit, Goal, GoalColumns, More, short_of};
 use crate::engine::{Level, Rung};
 use crate::plan::Plan;
-use crate::plan::lists::MONTH_NAMES;
 use crate::tui::model::{Ladder, Model};
 use crate::tui::view::results::{SHADE, shade_taken};
 use crate::tui::words::{self, UNKNOWN, figure, fixed};
@@ -58,6 +57,8 @@ pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns
         // What its new stops ask for is not in it.
         (false, false) => known(c.more.price, 0, c.more.unpriced + brings(rung, Level::Stop)),
     };
+    // What falls short of the goal does not read as the goal.
+    let lasts = |days: f64| fixed(days, model.plan().map_or(1, |plan| short_of(days, c.goal.dull_days(plan))));
     let (weight, unit) = words::weight(units(model), c.more.kg);
     let weight = if c.is_plan { "-".into() } else { known(weight, 1, c.more.unweighed) };
     // Till the year is there one mark says so: what is not there yet is not unknown.
@@ -69,7 +70,7 @@ pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns
         right("watts", 5, figure(&c.watts, |w| fixed(w.0, 0))),
         right("short d", 7, later(figure(&c.short_days, |d| fixed(*d, 0)))),
         right("short Wh", 8, later(figure(&c.shortfall_wh, |w| fixed(w.0, 0)))),
-        right("lasts d", 7, later(figure(&c.days_without_sun, |d| fixed(*d, 1)))),
+        right("lasts d", 7, later(figure(&c.days_without_sun, |d| lasts(*d)))),
     ];
     // Which array a row grows is plain where there is one.
     if model.plan().is_some_and(|plan| plan.arrays.iter().filter(|a| a.state.stays()).count() > 1) {
@@ -147,13 +148,9 @@ pub(super) fn about(model: &Model, rung: &Rung, c: &GoalColumns) -> Vec<String> 
         }
         Fit::No(why) => format!("{}: no, {why}", rung.name()),
     }];
-    let report = model.document.as_ref().map(|document| &document.committed().report);
-    if let Some((worst, _)) = report.and_then(|report| shade_taken(report, SHADE)) {
-        said.push(format!(
-            "shade on the roof is taken off, up to {:.0} % of the array in {}, but not of panels that are added: they have no place yet",
-            worst.1 * 100.0,
-            MONTH_NAMES.get(worst.0).copied().unwrap_or("")
-        ));
+    let shown = model.document.as_ref().map(|document| document.committed());
+    if !c.is_plan && shown.is_some_and(|shown| shade_taken(&shown.report, SHADE).is_some()) {
+        said.push("no shade is taken off panels that are added: they have no place on the roof yet".into());
     }
     let also = also(rung);
     if !matches!(also.as_str(), "-" | "..") {

@@ -7,7 +7,7 @@ use crate::engine::report::{OneWay, Ways};
 use crate::standards::kinds::Mount;
 use crate::tui::model::Model;
 use crate::tui::seasons::SeasonsView;
-use crate::tui::view::results::{SHADE, shade_taken};
+use crate::tui::view::results::{SHADE, is_shade_unknown, shade_taken};
 
 use crate::wording::findings::sentence;
 
@@ -32,6 +32,13 @@ pub(super) fn assumed(shown: &Shown, lines: &mut Lines) {
     }
 }
 
+/// That nothing is 0 for want of a value where there is no array.
+pub(super) fn no_array(shown: &Shown, lines: &mut Lines) {
+    if !shown.plan.arrays.iter().any(|a| a.state.stays()) {
+        say(lines, "no array in the plan: array, harvest and unused are 0 because there is none");
+    }
+}
+
 /// Why the first degree of tilt brings more than its light does.
 pub(super) fn raised(shown: &Shown, lines: &mut Lines) {
     let plan = &shown.plan;
@@ -41,7 +48,8 @@ pub(super) fn raised(shown: &Shown, lines: &mut Lines) {
         say(
             lines,
             &format!(
-                "{}: at any tilt above 0 cooled as on an open rack, let down as close to the roof (King et al. 2004): between tilt 0                  and a little of it lie some 3 to 5 % of the array, which are no matter of light",
+                "{}: at any tilt above 0 cooled as on an open rack, let down as close to the roof (King et al. 2004): between tilt 0 \
+                 and a little of it lie some 3 to 5 % of the array, which are no matter of light",
                 arrays.join(", ")
             ),
         );
@@ -98,7 +106,7 @@ fn ends(ways: &Ways, month: usize, when: &str) -> String {
 /// What shade on the roof takes off, and of which panels that is not known.
 pub(super) fn shade(shown: &Shown, lines: &mut Lines) {
     let report = &shown.report;
-    if report.roof.shade.is_empty() && !shown.plan.roof.obstacles.is_empty() {
+    if is_shade_unknown(&shown.plan, report) {
         say(
             lines,
             "no shade of what stands on the roof is taken off where it is not known where panels lie, or how large and high all that \
@@ -110,7 +118,7 @@ pub(super) fn shade(shown: &Shown, lines: &mut Lines) {
             lines,
             &format!(
                 "the shade of what stands on the roof is taken off: {} % of the array in {}, {} % in {}, panels lying flat, the nose \
-                 anywhere",
+                 anywhere, what controllers clip and wire loses that of the mean of all ways",
                 whole(worst.1 * 100.0),
                 name(worst.0),
                 whole(least.1 * 100.0),
