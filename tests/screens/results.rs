@@ -3,6 +3,7 @@
 use super::Screen;
 use coachwire::plan::samples::sample;
 use coachwire::plan::{Known, Plan};
+use coachwire::units::Amps;
 
 fn on(plan: &Plan) -> Screen {
     let mut screen = Screen::on(&plan.to_text(), (120, 40));
@@ -148,4 +149,19 @@ fn a_blank_plan_has_no_load_of_nothing() {
     let screen = on(&Plan::default());
     assert!(line(&screen, "load ").contains("no loads entered"), "{}", screen.text());
     assert!(!screen.text().contains(" 0 kWh"), "{}", screen.text());
+}
+
+/// Where small wire may have no fuse as large as its array asks for, it still carries what its surroundings leave it: 55 A of NEC
+/// Table 310.17 x 0.58 at 162 F; 30 A is the fuse's limit (former NEC 551.10).
+#[test]
+fn what_holds_the_wire_and_what_holds_its_fuse_are_told_apart() {
+    let mut plan = larkspur();
+    for panel in &mut plan.panels {
+        for amps in [&mut panel.isc_a, &mut panel.imp_a] {
+            *amps = Known::Is(Amps(amps.known().expect("known").0 * 1.8));
+        }
+    }
+    let text = on(&plan).text();
+    let last = text.lines().rev().find(|l| l.contains("W1: fuse ")).unwrap_or_else(|| panic!("{text}"));
+    assert!(last.contains(" to 30.0 A:   no fuse fits (ambient; fuse: small wire)"), "{last}");
 }
