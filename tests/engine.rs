@@ -102,6 +102,7 @@ mod start_batteries;
 mod starts;
 mod stays;
 mod stock_prices;
+mod stored_cold;
 mod string_leads;
 mod string_place;
 mod stubs;

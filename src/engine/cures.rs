@@ -30,6 +30,7 @@ mod rating;
 mod roof;
 mod serve;
 mod settings;
+mod stored;
 mod strings;
 mod switched;
 mod usual;
@@ -434,6 +435,7 @@ fn plain(
         }
         "profiles-disagree" => profiles::alike(plan, id, finding),
         "lithium-charged-cold" => settings::uncharged_cold(plan, finding),
+        "lithium-stored-cold" => stored::steps(plan, finding),
         "inverter-feeds-charger" => vec![
             set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only")),
             set(

@@ -223,6 +223,9 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
         "lithium-charged-cold" if f.name(0) == "low" => {
             e.say(format!("{first:.1} C, charge stops below {third:.1} C, and none is good below {second:.1} C"));
         }
+        "lithium-stored-cold" => {
+            e.say(format!("{first:.1} C, and no charge is good below {second:.1} C: {} K under", n(second - first)));
+        }
         "coldest-above-stays" => above_stays(e),
         "lithium-charged-cold" => {
             let air = if f.numbers.len() > 4 { format!(" in air of {third:.1} C") } else { String::new() };
