@@ -69,6 +69,7 @@ mod nodal;
 mod not_joined;
 mod one_key;
 mod one_unknown;
+mod onward;
 mod other_sources;
 mod over_frame;
 mod own_batteries;
