@@ -86,6 +86,7 @@ mod said_plainly;
 mod said_right;
 mod samples;
 mod scenarios;
+mod set_lower;
 mod set_volts;
 mod several;
 mod shared_lines;

@@ -1,6 +1,7 @@
 //! Steps that would cure a finding: each is tried by evaluating the plan with it; one that adds a stop is not offered.
 
 mod alike;
+mod anew;
 mod apart;
 mod back;
 mod bared;
@@ -20,6 +21,7 @@ mod larger;
 mod link;
 mod links;
 mod looped;
+mod lower;
 mod names;
 mod nearer;
 mod order;
@@ -359,6 +361,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             // Another rating that helps only with other wire: both at once.
             let another = volts::breaker(plan, id, finding).filter(|_| finding.check.id == "device-below-current");
             steps.extend(another.iter().flat_map(|b| path::on_both_sides(engine, plan, stock, id, b, before)));
+            steps.extend(lower::behind_device(plan, id, before));
             let spliced = path::spliced(engine, plan, stock, id, before);
             // None that closes by itself is bought where the one that is there has no place.
             let resets = |f: &Finding| f.check.id == "auto-reset-breaker" && f.subject == finding.subject;
