@@ -108,7 +108,7 @@ pub static ALL: &[Looks] = &[
     of(&["cold-bank-gives-less", "bank-age-not-counted"],
         "How old the batteries are, as entered. Days without sun in the coldest month lived in: by the label, by what the year takes off for cold, and by what the trade plans by.",
         "Nights colder than the month, and what age has taken of the batteries: a test tells."),
-    of(&["lithium-charged-cold", "cold-days-not-in-year"],
+    of(&["lithium-charged-cold", "lithium-stored-cold", "cold-days-not-in-year"],
         "The bank's own temperature month by month at its place, and a lithium start battery's, against the least its cells may be charged at, and what prevents it.",
         "Single nights colder than the month; the sensor within the pack."),
     of(&["sparks-by-battery", "sparks-by-gas", "bank-by-gas", "vents-small", "flooded-unvented", "device-too-hot", "battery-does-not-fit", "weight-over-margin"],

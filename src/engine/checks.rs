@@ -22,6 +22,7 @@ mod looped;
 mod lugs;
 mod measured;
 mod misdrawn;
+mod onward;
 mod packs;
 mod panels;
 mod parallel;

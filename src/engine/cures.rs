@@ -1,6 +1,7 @@
 //! Steps that would cure a finding: each is tried by evaluating the plan with it; one that adds a stop is not offered.
 
 mod alike;
+mod anew;
 mod apart;
 mod back;
 mod bared;
@@ -20,6 +21,7 @@ mod larger;
 mod link;
 mod links;
 mod looped;
+mod lower;
 mod names;
 mod nearer;
 mod order;
@@ -30,6 +32,7 @@ mod rating;
 mod roof;
 mod serve;
 mod settings;
+mod stored;
 mod strings;
 mod switched;
 mod usual;
@@ -378,6 +381,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             // Another rating that helps only with other wire: both at once.
             let another = volts::breaker(plan, id, finding).filter(|_| finding.check.id == "device-below-current");
             steps.extend(another.iter().flat_map(|b| path::on_both_sides(engine, plan, stock, id, b, before)));
+            steps.extend(lower::behind_device(plan, id, before));
             let spliced = path::spliced(engine, plan, stock, id, before);
             // None that closes by itself is bought where the one that is there has no place.
             let resets = |f: &Finding| f.check.id == "auto-reset-breaker" && f.subject == finding.subject;
@@ -454,6 +458,7 @@ fn plain(
         }
         "profiles-disagree" => profiles::alike(plan, id, finding),
         "lithium-charged-cold" => settings::uncharged_cold(plan, finding),
+        "lithium-stored-cold" => stored::steps(plan, finding),
         "inverter-feeds-charger" => vec![
             set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only")),
             set(

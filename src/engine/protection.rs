@@ -1,5 +1,8 @@
 //! Fuses: the limits of their rating, the one the program would fit, and the end it belongs at.
 
+mod behind;
+mod strings;
+
 use crate::plan::{DeviceKind, Figure, Known, Leg, Missing, Protection, Run};
 use crate::standards::cited::{AMPACITY, INSTRUCTIONS};
 use crate::standards::fuse::{Purpose, dc_volts, interrupt_a, ratings as fuse_ratings, smallest_at_least, usual};
@@ -282,14 +285,18 @@ pub(super) fn fuse_figures(
         .collect()
 }
 
-/// Whether a fuse protects one string of several on its run: it sits at the array's end, before the strings are joined.
-/// At the other end there is one fuse, and all their current goes through it.
+/// Whether a fuse protects one string of several on its run: it sits at the array's end, or in a combiner, before the strings are joined.
+/// At any other end there is one fuse, and all their current goes through it.
 pub(super) fn is_string_fuse(c: &Context<'_>, index: usize, fuse: &Protection) -> bool {
     let Some(link) = c.circuit.links.get(index) else { return false };
-    let at_array = |(end, node): (FuseAt, Option<Node>)| matches!(node, Some(Node::Array(_))) && fuse.at == end;
+    let ends = [(FuseAt::From, link.from, link.to), (FuseAt::To, link.to, link.from)];
+    let in_each = |(end, node, far): (FuseAt, Option<Node>, Option<Node>)| match node {
+        Some(array @ Node::Array(_)) => fuse.at == end || strings::is_in_each(c, array, far, fuse),
+        _ => false,
+    };
     link.role == Role::Array
         && fuse.family.known() == Some(&FuseFamily::Gpv)
-        && [(FuseAt::From, link.from), (FuseAt::To, link.to)].into_iter().any(at_array)
+        && ends.into_iter().any(in_each)
         && strings_on(c, index) >= 2
 }
 
@@ -416,7 +423,7 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
         |family: FuseFamily, amps: f64, why: Why| Some(Proposed { family, amps: Amps(amps), at_from, looped, why });
     let stud = (purpose(c, index) == Purpose::LeadMain && first.family == FuseFamily::ClassT)
         .then(|| no_stud_fuse(limits.least_a, duty));
-    let floor_a = largest_behind(c, index).map_or(0.0, |(amps, _)| amps).max(limits.least_a);
+    let floor_a = behind::largest_a(c, index).max(limits.least_a);
     let tried = [(floor_a, limits.strict_a), (limits.least_a, limits.strict_a), (limits.least_a, limits.most_a)];
     for (least_a, most) in tried {
         for family in families.clone() {

@@ -97,7 +97,10 @@ fn a_load_on_other_volts_than_it_is_made_for_is_a_stop() {
     let wrong = fed("12 V", "BUS");
     let text = found(&evaluate(&wrong), "device-volts-unfit")[0].text();
     assert_eq!(text, "L5 is made for 12 V, W15 brings it 24 V");
-    assert_eq!(cures(&wrong, "device-volts-unfit", "loads.L5")[0].name, "W15 moved: to FP");
+    assert_eq!(
+        cures(&wrong, "device-volts-unfit", "loads.L5")[0].name,
+        "W15 moved: to FP; its wire to be measured anew"
+    );
     apply_all(&wrong);
     // The coach's usual: a 12 V bank.
     let twelve = with(&sound(), &[("loads.L1.made_for", word("24 V"))]);

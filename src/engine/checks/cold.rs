@@ -1,5 +1,7 @@
 //! Lithium charged in the cold: what prevents it, and from how many degrees.
 
+mod stored;
+
 use crate::engine::Work;
 use crate::engine::compile::{HEATER_ABOVE_K, bank};
 use crate::engine::finding::{Check, Finding, Level};
@@ -137,6 +139,7 @@ fn charged<'a>(w: &'a Work<'_>) -> impl Iterator<Item = Charged<'a>> {
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for of in charged(w) {
         out.take(&COLD, || of.path(), cold(w, &of));
+        out.take(&stored::STORED, || of.path(), stored::stored(w, &of));
     }
 }
 

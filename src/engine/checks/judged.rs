@@ -33,7 +33,7 @@ fn of_check(check: &str) -> &'static [&'static str] {
         "copper-clad" => &["copper-clad-resistance", "copper-clad-ampacity"],
         "profiles-disagree" => &["profile-apart-v"],
         "compensation-none" | "compensation-not-at-bank" => &["profile-apart-v", "interior-least-c"],
-        "lithium-charged-cold" => &["lfp-charge-least-c", "interior-least-c"],
+        "lithium-charged-cold" | "lithium-stored-cold" => &["lfp-charge-least-c", "interior-least-c"],
         "coldest-above-stays" => {
             &["cold-margin-k", "voc-stop-pct", "voc-caution-pct", "lfp-charge-least-c", "interior-least-c"]
         }

@@ -18,7 +18,7 @@ use crate::standards::source::COMMON_PRACTICE;
 
 use super::digits::{apart, rated};
 use super::fuses::{AHEAD, rated_push_a, rounded};
-use super::{leads, looped};
+use super::{leads, looped, onward};
 
 pub(super) static UNFUSED: Check = Check {
     id: "source-end-unfused",
@@ -298,8 +298,17 @@ pub(super) fn nearest_m(w: &Work<'_>, run: &Run, link: &Link, near_from: bool) -
     (nearest, unknown)
 }
 
-/// One end of a run: fused near enough, or protected by what is ahead of it.
+/// One end of a run: fused near enough, protected by what is ahead of it, or by what stands near enough on every way on.
 pub(super) fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outcome {
+    let found = own_end(w, i, run, link, near_from)?;
+    let alone = near_from == link.near_from && !is_fed_from_both(w.context, i) && fuses(run).next().is_none();
+    match found {
+        Some(found) if found.check == &UNFUSED && alone => Ok(onward::instead(w, (i, run, link), found)),
+        found => Ok(found),
+    }
+}
+
+fn own_end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outcome {
     // What a vehicle has behind its connector is its own, and not drawn.
     let own = if near_from { link.from } else { link.to };
     if own.is_some_and(|n| device_kind(w.context.plan, n) == Some(DeviceKind::Tow) && is_start(w.context.plan, n)) {
@@ -374,6 +383,19 @@ pub(super) fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: boo
         (None, None, Ok(None)) if !from_both && near_from == link.near_from && hangs_on(w, i).is_some() => Ok(None),
         (None, None, Ok(None)) => Ok(Some(unfused(w, run, &[], name(near_from)))),
     }
+}
+
+/// That the furthest fuse on the ways on from a run sits so far from its source.
+pub(super) fn fused_beyond(w: &Work<'_>, (run, link): (&Run, &Link), numbers: &[f64], on: &str) -> Finding {
+    let ends = end_names(run);
+    let (near, far) = if link.near_from { (ends.0, ends.1) } else { (ends.1, ends.0) };
+    let said = format!("fused on {on} beyond {far}: ");
+    Finding::new(&FAR, Level::Note, path_of(run), numbers, FUSE_PLACE.of(w.context.rules.basis)).named([
+        run.id.to_string(),
+        near,
+        said,
+        on.to_string(),
+    ])
 }
 
 /// That an end has no fuse and more than its run allows is ahead of it.

@@ -60,7 +60,8 @@ pub(super) fn by_cold(finding: &Finding, bare: &[FieldPath]) -> bool {
 
 const COLDEST: &str = "job.coldest_c";
 /// What is judged by the coldest air.
-const BY_COLD: [&str; 4] = ["cold-voc-over-limit", "device-volts-low", "fuse-volts-low", "lithium-charged-cold"];
+const BY_COLD: [&str; 5] =
+    ["cold-voc-over-limit", "device-volts-low", "fuse-volts-low", "lithium-charged-cold", "lithium-stored-cold"];
 
 /// Whether a finding is about the coldest air itself: with another one what it hid is found.
 pub(super) fn is_of_cold(finding: &Finding) -> bool {

@@ -46,9 +46,14 @@ pub(super) fn steps(
         "alternator-on-lithium" | "batteries-unlike-volts" => dc_dc_between(plan, &circuit, id).into_iter().collect(),
         "life-safety-behind-switch" | "life-safety-behind-cut-off" => {
             let mut all = to_dc(plan, &circuit, id);
-            all.extend(to_start(plan, &circuit, id).map(|s| refused(engine, plan, stock, s)));
+            let start = to_start(plan, &circuit, id).map(|s| refused(engine, plan, stock, s));
+            let by_bank = plan.loads.iter().position(|l| l.id.as_str() == id);
+            let by_bank = by_bank.is_some_and(|i| circuit.ways.iter().any(|w| w.end == Node::Load(i)));
             let c = Context::of(plan, circuit, &stock.truck.fuses);
-            all.extend(to_posts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s)));
+            let posts = to_posts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s));
+            // What the bank feeds stays on the bank; the engine's battery has the engine to start.
+            let (first, last) = if by_bank { (None, start) } else { (start, None) };
+            all.extend(first.into_iter().chain(posts).chain(last));
             all
         }
         "device-volts-unfit" => {
@@ -332,12 +337,18 @@ fn shunt(plan: &Plan) -> Option<Id> {
 fn refused(engine: &mut Engine, plan: &Plan, stock: &Stock, (index, mut step): (usize, Step)) -> Step {
     let Ok(with) = plan.with(&step) else { return step };
     let after = engine.evaluate_wires(&with, stock);
+    // The fuse is chosen by the wire as it was; what it must open waits for the new length.
+    let anew = super::anew::lengths(plan, &step);
     let Some(run) = with.runs.get(index) else { return step };
     let path = format!("runs.{}", run.id);
     let stops = after.findings.iter().any(|f| f.level == Level::Stop && f.subject.as_str() == path);
     if let Some(p) = after.runs.get(index).and_then(|r| r.proposed.as_ref()).filter(|_| stops) {
         step.edits.extend(fuse_edits(run, p));
         step.name.push_str(&format!(", fuse {} A {}", p.amps.0, p.family));
+    }
+    if !anew.is_empty() {
+        step.name.push_str("; its wire to be measured anew");
+        step.edits.extend(anew);
     }
     step
 }

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 138] = [
+const CURABLE: [&str; 139] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -83,6 +83,7 @@ const CURABLE: [&str; 138] = [
     "life-safety-through-plug",
     "life-safety-without-run",
     "lithium-charged-cold",
+    "lithium-stored-cold",
     "load-drawn-on-dc",
     "load-without-run",
     "load-without-supply",

@@ -365,7 +365,13 @@ pub(super) fn smaller_inverters(c: &Context<'_>, index: usize, finding: &Finding
 }
 
 /// The largest charger set or chosen so much lower that all together stay within what the bank takes.
-fn less_charge(plan: &Plan, finding: &Finding) -> Option<Step> {
+fn less_charge(plan: &Plan, finding: &Finding) -> Vec<Step> {
+    let one = least_of_one(plan, finding);
+    if one.is_none() { super::lower::together(plan, finding) } else { one.into_iter().collect() }
+}
+
+/// The largest of them set lower by what is too much.
+fn least_of_one(plan: &Plan, finding: &Finding) -> Option<Step> {
     let over = finding.n(0) - finding.n(1);
     let chargers = plan.chargers.iter().filter(|c| c.state.stays()).map(|c| ("chargers", &c.id, &c.out_a));
     let controllers = plan.controllers.iter().filter(|c| c.state.stays()).map(|c| ("controllers", &c.id, &c.out_a));

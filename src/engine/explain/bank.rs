@@ -23,6 +23,7 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
         "charge-volts-high" | "charge-volts-outside-window" => window(e),
         "profiles-disagree" => apart(e),
         "lithium-charged-cold" => cold(e),
+        "lithium-stored-cold" => stored(e),
         "discharge-over-limit"
         | "inverter-over-discharge-limit"
         | "discharge-rate-unknown"
@@ -276,6 +277,25 @@ fn cold(e: &mut Explain<'_>) -> Option<()> {
         e.say(format!("its cut-off prevents a charge below {:.1} C alone", e.finding.n(2)));
     } else {
         e.say(format!("nothing prevents a charge at {:.1} C: no cut-off, no heated space, no heater", e.finding.n(0)));
+    }
+    Some(())
+}
+
+fn stored(e: &mut Explain<'_>) -> Option<()> {
+    let (held, wanted_w, watts) = (e.finding.n(0), e.finding.n(2), e.finding.n(3));
+    let coldest = e.coldest_c.clone().ok()?;
+    e.say(format!("coldest air {coldest:.1} C where it is stored or driven; the space is heated only while lived in"));
+    if watts > 0.0 {
+        e.say(format!("its heater of {} W alone holds it at {held:.1} C there", n(watts)));
+    }
+    match e.finding.numbers.get(4) {
+        Some(stops_c) => e.say(format!("its cut-off prevents a charge below {stops_c:.1} C alone")),
+        None => {
+            e.say("no charge cut-off is entered: a management unit's own, or the chargers' by a sensor at the battery")
+        }
+    }
+    if wanted_w > 0.0 {
+        e.say(format!("a heater of {} W would hold it there, by what such batteries lose, from memory", n(wanted_w)));
     }
     Some(())
 }

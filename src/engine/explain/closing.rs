@@ -118,6 +118,14 @@ fn before(e: &mut Explain<'_>) {
         "loads-on-first-panel" => {
             e.say(format!("{} without a run, {}", counted(f.n(0), "load"), counted(f.n(1), "fuse panel")));
         }
+        "fuse-far-from-source" if f.n(3) > 0.0 => {
+            let (on, all, most) = (f.name(3), n(f.n(3)), n(f.n(4)));
+            e.say(format!("fuses on {on} let {all} A through together, of {most} A that it allows"));
+            e.say(format!(
+                "lengths along the conductor added up to the furthest of them; a note from {:.4} m on",
+                f.n(2)
+            ));
+        }
         "fuse-far-from-source" if f.n(2) > 0.0 => e.say(format!("worth a note from {:.4} m on", f.n(2))),
         "hot-vmp-low" => low_volts(e),
         "source-end-unfused" if f.n(2) > 0.0 => e.say(format!("the fuse ahead of what gives it: {} A", n(f.n(2)))),
@@ -228,6 +236,9 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
         }
         "lithium-charged-cold" if f.name(0) == "low" => {
             e.say(format!("{first:.1} C, charge stops below {third:.1} C, and none is good below {second:.1} C"));
+        }
+        "lithium-stored-cold" => {
+            e.say(format!("{first:.1} C, and no charge is good below {second:.1} C: {} K under", n(second - first)));
         }
         "coldest-above-stays" => above_stays(e),
         "lithium-charged-cold" => {
