@@ -324,6 +324,8 @@ struct Runner<'a> {
     dark_w: f64,
     /// See [`Inverters::most_v`].
     cut_off_most_v: f64,
+    /// Whether some source's time of absorption is longer than the hour of it that is left to be held.
+    times: bool,
 }
 
 impl<'a> Runner<'a> {
@@ -368,6 +370,7 @@ impl<'a> Runner<'a> {
             is_dark: true,
             dark_w: beams.iter().fold(0.0, |sum, beam| sum + beam.dark_w),
             cut_off_most_v: inverter::most_v(&input.cut_offs, &input.usage),
+            times: stretch::times(&input.circuit),
             beams,
         }
     }

@@ -116,7 +116,7 @@ impl Runner<'_> {
             *held_h =
                 step.held_h(&solar.setting.charge, (Some(met.holds[k].1), met.amps[k]), met.at_posts().net_a, *held_h);
         }
-        if step.may_come_to_hold(at.net_a) {
+        if self.times && step.may_come_to_hold(at.net_a) {
             let (posts, sent) = ((at.posts_v, at.net_a), (&met.amps[..], bare.warm.battery_c()));
             come_to_hold(circuit, (&now, &step), posts, sent, &mut self.held_h);
         }

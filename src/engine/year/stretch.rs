@@ -169,7 +169,7 @@ impl<'a> Runner<'a> {
             let (floats, sent_a) = (flow.floating.get(k).copied(), flow.amps.get(k).copied());
             *held_h = step.held_h(&setting.charge, (floats, sent_a.unwrap_or(0.0)), flow.net_a, *held_h);
         }
-        if let Some(now) = now.filter(|_| step.may_come_to_hold(flow.net_a)) {
+        if let Some(now) = now.filter(|_| self.times && step.may_come_to_hold(flow.net_a)) {
             let at = (flow.posts_v, flow.net_a);
             come_to_hold(circuit, (now, step), at, (&flow.amps, battery_c), &mut self.held_h);
         }
@@ -226,6 +226,15 @@ pub(super) fn absorbs_h(
     least_h
 }
 
+/// Whether [`come_to_hold`] finds anything for some source at any time.
+pub(super) fn times(circuit: &Charging) -> bool {
+    let is_long = |k: usize| circuit.setting(k).is_some_and(|s| s.charge.absorb_h.is_some_and(|h| h > LEFT_H));
+    (0..circuit.sources()).any(is_long)
+}
+
+/// What of a time of absorption is always held, h. Source: our own choice, a step of the year.
+const LEFT_H: f64 = 1.0;
+
 /// A stretch in which no source holds its volts: those that come to their absorption volts within it, as the bank fills, have
 /// held them for what is left of it. Without that a source that is there a minute after an hour has begun would be timed from
 /// the next one, and one that is there a minute sooner from this: an hour's charge apart. An hour of the time is left to be held.
@@ -239,7 +248,7 @@ pub(super) fn come_to_hold(
 ) {
     for (k, held_h) in held_h.iter_mut().enumerate() {
         let Some(charge) = circuit.setting(k).map(|setting| setting.charge) else { continue };
-        let most_h = charge.absorb_h.map_or(0.0, |absorb_h| absorb_h - 1.0);
+        let most_h = charge.absorb_h.map_or(0.0, |absorb_h| absorb_h - LEFT_H);
         if *held_h >= most_h || amps.get(k).is_none_or(|sent_a| *sent_a <= 0.0) {
             continue;
         }
