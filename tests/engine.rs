@@ -80,6 +80,7 @@ mod poles;
 pub(crate) mod properties;
 mod relief;
 mod remembered;
+mod rewired;
 mod roof;
 mod rule_changes;
 mod rules_read;

@@ -50,7 +50,7 @@ use super::checks::NO_CLIMATE;
 use super::circuit::{Circuit, Role};
 use super::context::Context;
 use super::converted::moves_to_other_volts;
-use super::report::{NotChecked, Proposed, Report};
+use super::report::{NotChecked, Report};
 use super::resistance::fuses;
 use super::{Engine, Finding, Level};
 
@@ -65,7 +65,9 @@ pub(super) use fused::{fuse_edits, put, refit_edits};
 pub(super) use looped::ends_without;
 pub(super) use nearer::LEAST_M as NEAREST_M;
 pub(super) use path::{LEAST_M, LEAST_SHARE, way_of};
+pub(super) use placed::rewired;
 pub(super) use rating::nearest as nearest_rating;
+pub(super) use rating::opening as opening_fuse;
 pub(super) use strings::string_fuses;
 pub(super) use worse::listed;
 
@@ -258,7 +260,8 @@ fn finished(
         }
     }
     let Before { plan, stock, full, wires } = known;
-    order::sized_once(engine, plan, stock, (finding, wires), &mut found.steps);
+    order::sized_once(engine, plan, stock, (finding, wires), &mut found.steps, &bring);
+    order::fuse_before_copper(plan, finding, &mut found.steps, &bring);
     order::panels_kept_first(engine, plan, stock, (finding, full), &mut found.steps, &bring);
     Some(found)
 }
@@ -518,11 +521,9 @@ fn run_steps(
     let (circuit, _) = Circuit::of(plan);
     let near_from = circuit.links.get(index).is_none_or(|l| l.near_from);
     let about_fuse = BY_FUSE.contains(&finding.check.id);
-    let fuse_name = |p: &Proposed| format!("{} fuse: {} A {}", run.id, p.amps.0, p.family);
     let mut steps = Vec::new();
-    if finding.check.id == "string-fuse-wrong-end" {
-        steps.extend(moved(run, near_from));
-    }
+    let wrong_end = finding.check.id == "string-fuse-wrong-end";
+    steps.extend(wrong_end.then(|| moved(run, near_from)).into_iter().flatten());
     let on_loop = looped::is_about_end(&circuit, index, run, finding);
     if on_loop {
         steps.extend(looped::steps(run, finding, before.runs.get(index).and_then(|r| r.proposed.as_ref())));
@@ -530,21 +531,24 @@ fn run_steps(
         // On a link between two batteries the other end may be the one without.
         steps.extend([near_from, !near_from].into_iter().filter_map(|end| moved(run, end)));
     }
-    if finding.check.id == "fuse-volts-low" {
-        steps.extend(volts::fuse(plan, id, finding));
-    }
+    let volts_low = finding.check.id == "fuse-volts-low";
+    steps.extend(volts_low.then(|| volts::fuse(plan, id, finding)).into_iter().flatten());
     let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
-    steps.extend(about_fuse.then(|| rating::same_family(run, finding)).into_iter().flatten());
+    let same = rating::same_family(run, finding);
+    let (first, last) = if rating::is_unfit(before, id) { (None, same) } else { (same, None) };
+    steps.extend(first);
     if let (true, Some(p)) = (about_fuse && !on_loop, proposed) {
         // The fuse that is there already is at most moved.
         let smallest = || match is_there(run, p) {
             true => moved(run, p.at_from),
-            false => Some(Step { name: fuse_name(p), edits: fuse_edits(run, p) }),
+            false => {
+                Some(Step { name: format!("{} fuse: {} A {}", run.id, p.amps.0, p.family), edits: fuse_edits(run, p) })
+            }
         };
         steps.extend(rating::near_or(plan, (run, before.runs.get(index)), p, finding, smallest));
     }
-    let current_known = before.runs.get(index).is_some_and(|r| r.design_a.is_ok());
-    let open = !current_known || run.gauge.known().is_none();
+    steps.extend(last);
+    let open = before.runs.get(index).is_none_or(|r| r.design_a.is_err()) || run.gauge.known().is_none();
     if finding.check.id == UNFUSED && !on_loop && open && proposed.is_none() && fuses(run).next().is_none() {
         steps.push(left_open(run, if near_from { FuseAt::From } else { FuseAt::To }));
     }

@@ -5,6 +5,7 @@ use crate::engine::arrays::label;
 use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
+use crate::engine::roof::string_of;
 use crate::physics::module::Module;
 use crate::plan::{FieldPath, Id, Known, Missing, Panel, Plan, Stay};
 use crate::standards::source::COMMON_PRACTICE;
@@ -24,6 +25,10 @@ static NO_STRING: Check = Check {
     id: "place-string-not-there",
     safety: false,
     say: |f| {
+        if f.n(2) > 0.0 {
+            let has = if f.n(3) == 1.0 { "1 panel".to_string() } else { format!("{} panels", f.n(3)) };
+            return format!("{} {} is place {} of string {}, which has {has}", f.name(0), f.name(1), f.n(2), f.n(0));
+        }
         let has = match f.n(1) as usize {
             1 => "its array has one string".to_string(),
             n => format!("its array has {n} strings"),
@@ -117,7 +122,19 @@ fn no_string(plan: &Plan) -> Vec<Finding> {
     let mut all = Vec::new();
     for array in plan.arrays.iter().filter(|a| a.state.stays() && a.strings.panels() > 0) {
         let strings = array.strings.0.len() as f64;
-        for place in &array.places {
+        let mut taken = vec![0_usize; array.strings.0.len()];
+        for (index, place) in array.places.iter().enumerate() {
+            let here =
+                string_of(array, index).and_then(|k| Some((k, array.strings.0.get(k)?.len(), taken.get_mut(k)?)));
+            if let Some((k, has, nth)) = here {
+                *nth += 1;
+                if *nth > has {
+                    let subject = FieldPath::new(format!("arrays.{}.places.{}", array.id, place.id));
+                    let numbers = [(k + 1) as f64, strings, *nth as f64, has as f64];
+                    let found = Finding::new(&NO_STRING, Level::Caution, subject, &numbers, &COMMON_PRACTICE);
+                    all.push(found.named([&array.id, &place.id]));
+                }
+            }
             let string = place.string.as_ref().and_then(|n| n.known()).map_or(0.0, |n| n.0);
             if string > strings + 1e-9 {
                 let subject = FieldPath::new(format!("arrays.{}.places.{}", array.id, place.id));

@@ -7,7 +7,7 @@ use crate::engine::finding::Finding;
 use crate::engine::report::Report;
 use crate::engine::sizing::make::made_of;
 use crate::engine::{Engine, Level};
-use crate::plan::{Edit, Plan, Step, Value};
+use crate::plan::{Edit, Plan, Run, Step, Value};
 use crate::stock::Stock;
 
 use super::{BY_WIRE, controller, kept, nearer, settings, wire};
@@ -70,38 +70,70 @@ pub(super) fn panels_kept_first(
 ) {
     if KEEP_PANELS.contains(&finding.check.id) && steps.len() > 1 {
         *steps = settings::by_the_year(engine, plan, stock, (finding, before), std::mem::take(steps));
-        let panels = |p: &Plan| p.arrays.iter().map(|a| a.strings.panels()).sum::<usize>();
-        let takes_off = |step: &Step| plan.with(step).is_ok_and(|with| panels(&with) < panels(plan));
-        steps.arrange_by_key(|s| (Rank::of(plan, finding, s), takes_off(s), bring.contains(s)));
+        steps.arrange_by_key(|s| (Rank::of(plan, finding, s), takes_off(plan, s), bring.contains(s)));
     }
 }
 
-/// A run is sized once: first of all that step which lays in the run of a stop what no other stop there wants thicker again.
+/// Against a drop: another fuse alone, which brings nothing, before the same beside wire and before wire of far more copper than a run
+/// has.
+pub(super) fn fuse_before_copper(plan: &Plan, finding: &Finding, steps: &mut [Step], bring: &[Step]) {
+    if finding.check.id != "drop-over-target" {
+        return;
+    }
+    let copper = |run: &Run| made_of(run).map_or(0.0, |make| make.area_mm2());
+    let both =
+        |step: &Step| plan.with(step).ok().map(|with| plan.runs.iter().cloned().zip(with.runs).collect::<Vec<_>>());
+    let is_thick = |step: &Step| {
+        let far_more = |(was, now): &(Run, Run)| copper(now) > MUCH * copper(was) + 1e-9;
+        step.name.contains(" with fuse: ") || both(step).is_some_and(|all| all.iter().any(far_more))
+    };
+    let is_fuse = |step: &Step| {
+        let same = |(was, now): &(Run, Run)| was.legs == now.legs && was.gauge == now.gauge;
+        step.name.contains(" fuse: ") && !bring.contains(step) && both(step).is_some_and(|all| all.iter().all(same))
+    };
+    let thick = steps.iter().position(is_thick);
+    let Some((thick, fuse)) = thick.zip(steps.iter().position(is_fuse)) else { return };
+    if thick < fuse {
+        steps.get_mut(thick..=fuse).into_iter().for_each(|some| some.rotate_right(1));
+    }
+}
+
+/// Copper, as a multiple of what a run has, that is much for the volts of a fuse.
+/// Source: our own choice; three AWG numbers are twice the copper.
+const MUCH: f64 = 2.0;
+
+/// A run is sized once: first of all that step which lays in the run of a stop what nothing else that is wrong there wants other again;
+/// else what no other stop there does. `bring`: those that bring something.
 pub(super) fn sized_once(
     engine: &mut Engine,
     plan: &Plan,
     stock: &Stock,
     (finding, before): (&Finding, &Report),
     steps: &mut [Step],
+    bring: &[Step],
 ) {
     let Some(id) = finding.run().filter(|_| finding.level == Level::Stop && BY_WIRE.contains(&finding.check.id)) else {
         return;
     };
-    let others = |r: &Report| {
-        let same = |f: &&Finding| f.run() == Some(id) && f.level == Level::Stop && BY_WIRE.contains(&f.check.id);
-        r.findings.iter().filter(same).filter(|f| f.identity() != finding.identity()).count()
+    let others = |r: &Report, stops: bool| {
+        let is = |f: &&Finding| if stops { f.level == Level::Stop } else { f.level != Level::Note };
+        let same = |f: &&Finding| f.run() == Some(id) && BY_WIRE.contains(&f.check.id) && f.accepted.is_none();
+        r.findings.iter().filter(is).filter(same).filter(|f| f.identity() != finding.identity()).count()
     };
-    if others(before) == 0 {
-        return;
-    }
     let made = |p: &Plan| p.runs.iter().find(|r| r.id.as_str() == id).and_then(made_of);
-    let mut leaves = |step: &Step| {
-        let with = plan.with(step).ok().filter(|with| made(with) != made(plan))?;
-        Some(others(&engine.evaluate_wires(&with, stock)))
-    };
-    let first = steps.first().and_then(&mut leaves).filter(|left| *left > 0);
-    if let Some(at) = first.and_then(|_| steps.iter().position(|step| leaves(step) == Some(0))) {
-        steps.get_mut(..=at).into_iter().for_each(|some| some.rotate_right(1));
+    for stops in [true, false] {
+        if others(before, stops) == 0 {
+            continue;
+        }
+        let mut leaves = |step: &Step| {
+            let with = plan.with(step).ok().filter(|with| made(with) != made(plan))?;
+            Some(others(&engine.evaluate_wires(&with, stock), stops))
+        };
+        let first = steps.first().and_then(&mut leaves).filter(|left| *left > 0);
+        let may = |s: &Step| stops || !bring.contains(s);
+        if let Some(at) = first.and_then(|_| steps.iter().position(|step| may(step) && leaves(step) == Some(0))) {
+            steps.get_mut(..=at).into_iter().for_each(|some| some.rotate_right(1));
+        }
     }
 }
 
@@ -145,16 +177,29 @@ pub(super) fn in_order(
     steps.extend(last);
 }
 
-/// Copper out of all proportion is not offered beside what does without; where nothing does, it says so.
+/// Volts that lack when panels are hot: what lacks is little in most years, and other ways than copper may cost panels.
+const HOT: &str = "hot-vmp-low";
+
+/// Whether a step leaves fewer panels on the roof.
+fn takes_off(plan: &Plan, step: &Step) -> bool {
+    let panels = |p: &Plan| p.arrays.iter().map(|a| a.strings.panels()).sum::<usize>();
+    plan.with(step).is_ok_and(|with| panels(&with) < panels(plan))
+}
+
+/// Copper out of all proportion is not offered beside what does without, or last; it says so.
 pub(super) fn in_proportion(plan: &Plan, stock: &Stock, finding: &Finding, before: &Report, steps: &mut Vec<Step>) {
-    if !BY_WIRE.contains(&finding.check.id) {
+    let is_hot = finding.check.id == HOT;
+    if !BY_WIRE.contains(&finding.check.id) && !is_hot {
         return;
     }
     let (circuit, _) = Circuit::of(plan);
     let c = Context::of(plan, circuit, &stock.truck.fuses);
     let (heavy, fit): (Vec<Step>, Vec<Step>) = steps.drain(..).partition(|s| nearer::is_heavy(&c, before, s));
     steps.extend(fit);
-    if steps.is_empty() {
+    if is_hot {
+        steps.arrange_by_key(|s| takes_off(plan, s));
+    }
+    if steps.is_empty() || is_hot {
         let said = |step: Step| Step { name: format!("{}; far more copper than its current wants", step.name), ..step };
         steps.extend(heavy.into_iter().map(said));
     }

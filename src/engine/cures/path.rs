@@ -12,10 +12,11 @@ use crate::engine::sizing::make_edits;
 use crate::engine::{Engine, Finding, Level};
 use crate::plan::entry::{self, Units};
 use crate::plan::{Edit, FieldPath, Plan, Run, State, Step, Value};
-use crate::standards::fuse::{ratings, resistance_ohm, smallest_at_least};
+use crate::standards::fuse::{resistance_ohm, smallest_at_least};
 use crate::stock::Stock;
 
-use super::larger::{self, MOST_LARGER};
+use super::larger;
+use super::rating;
 use super::{book, bought, fuse_edits, is_there, nearer};
 
 /// Least share of their length that runs are offered to be cut to. Source: our own choice; less is another place for
@@ -202,7 +203,8 @@ fn other_fuses(c: &Context<'_>, way: &Way, before: &Report) -> Option<Step> {
     (!edits.is_empty()).then(|| Step { name: format!("other fuses: {}", names.join(", ")), edits })
 }
 
-/// Larger ratings of one fuse on a way, within what its wire allows: a larger one loses less. The one that loses most first.
+/// Another fuse on a way, of a rating within what its wire allows: a larger one loses less, and one of another family may. The one
+/// that loses most first.
 ///
 /// Source: a fuse has its volts at its rating, and so ohms that go with one over that.
 pub(super) fn larger_fuses(c: &Context<'_>, finding: &Finding, before: &Report) -> Vec<Step> {
@@ -214,11 +216,13 @@ pub(super) fn larger_fuses(c: &Context<'_>, finding: &Finding, before: &Report) 
         let (Some(family), Some(now)) = (fuse.family.known(), fuse.amps_a.known()) else { continue };
         let amps = figures.drop_at_a.as_ref().map_or(0.0, |a| a.0);
         let lost_v = resistance_ohm(*family, now.0) * amps;
-        let larger = ratings(*family).iter().copied().filter(|a| *a > now.0 + 1e-9 && *a <= most.0 + 1e-9);
-        for rating in larger.take(MOST_LARGER) {
-            let at = fuse_path(run, fuse, "amps_a");
-            let name = format!("{} fuse: {rating} A {family}, which loses less", run.id);
-            all.push((lost_v, Step::one(name, Edit::Set { at, to: Value::Number(rating) })));
+        for p in rating::that_lose_less(run, figures, (*family, now.0), most.0) {
+            let name = format!("{} fuse: {} A {}, which loses less", run.id, p.amps.0, p.family);
+            let edits = match p.family == *family {
+                true => vec![Edit::Set { at: fuse_path(run, fuse, "amps_a"), to: Value::Number(p.amps.0) }],
+                false => fuse_edits(run, &p),
+            };
+            all.push((lost_v, Step { name, edits }));
         }
     }
     all.arrange_by(|a, b| b.0.total_cmp(&a.0));

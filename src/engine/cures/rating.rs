@@ -2,13 +2,13 @@
 //! allow.
 
 use crate::arrange::Arrange;
-use crate::engine::Finding;
 use crate::engine::loads::start_more_w;
 use crate::engine::report::{Proposed, Report, RunFigures, Why};
 use crate::engine::resistance::{fuse_path, fuses};
+use crate::engine::{Finding, Level};
 use crate::plan::wiring::{FuseAt, Resets, Supply};
 use crate::plan::{Edit, Plan, Run, Step, Value};
-use crate::standards::fuse::{dc_volts, interrupt_a, ratings, smallest_at_least};
+use crate::standards::fuse::{dc_volts, interrupt_a, ratings, resistance_ohm, smallest_at_least};
 use crate::standards::kinds::FuseFamily;
 use crate::units::Amps;
 
@@ -95,6 +95,38 @@ fn nearest_step(
     Some(Step { name, edits: fuse_edits(run, &near) })
 }
 
+/// Most fuses that are tried in place of one that loses too much. Source: our own choice; each is a whole answer.
+const MOST_OTHERS: usize = 8;
+
+/// Fuses no smaller than one which lose less than it does, within what the wire allows: of its own family, and of those that open the
+/// fault there. The nearest rating first, its own family before others; of another family that which loses least of one rating.
+///
+/// Source: a fuse has its volts at its rating, and so ohms that go with one over that.
+pub(super) fn that_lose_less(
+    run: &Run,
+    figures: &RunFigures,
+    (family, now): (FuseFamily, f64),
+    most: f64,
+) -> Vec<Proposed> {
+    let own_ohm = resistance_ohm(family, now);
+    let others: Vec<FuseFamily> = at_place(figures).map_or(Vec::new(), |(volts, fault)| opens(volts, fault).collect());
+    let families =
+        std::iter::once(family).chain(others.into_iter().filter(|f| *f != family && *f != FuseFamily::Breaker));
+    let rated = |family: FuseFamily| {
+        let fit = ratings(family).iter().copied().filter(move |a| *a >= now - 1e-9 && *a <= most + 1e-9);
+        fit.filter(move |a| resistance_ohm(family, *a) < own_ohm - 1e-12).map(move |amps| (amps, family))
+    };
+    let mut all: Vec<(f64, FuseFamily)> = families.flat_map(rated).collect();
+    all.arrange_by(|a, b| {
+        let ohm = |x: &(f64, FuseFamily)| resistance_ohm(x.1, x.0);
+        a.0.total_cmp(&b.0).then((a.1 != family).cmp(&(b.1 != family))).then(ohm(a).total_cmp(&ohm(b)))
+    });
+    let at_from = fuses(run).next().is_some_and(|f| f.at == FuseAt::From);
+    let of =
+        |(amps, family)| Proposed { family, amps: Amps(amps), at_from, looped: false, why: Why::Said("loses less") };
+    all.into_iter().take(MOST_OTHERS).map(of).collect()
+}
+
 /// Fault currents that fuses and their holders are sold for beyond what their families have, A.
 /// Source: common practice, from memory; the sheet of the one that is bought says it.
 const SHEETS_A: [f64; 4] = [25_000.0, 30_000.0, 50_000.0, 100_000.0];
@@ -102,12 +134,14 @@ const SHEETS_A: [f64; 4] = [25_000.0, 30_000.0, 50_000.0, 100_000.0];
 /// Against a fault where no fuse is proposed: one of another family, or of a sheet of its own.
 pub(super) fn that_opens(run: &Run, figures: Option<&RunFigures>, finding: &Finding) -> Option<Step> {
     let figures = figures.filter(|f| finding.check.id == "interrupt-below-fault" && f.proposed.is_none())?;
-    opening(run, figures).or_else(|| by_own_sheet(run, figures))
+    let opening = opening(run, figures)
+        .map(|p| Step { name: format!("{} fuse: {} A {}", run.id, p.amps.0, p.family), edits: fuse_edits(run, &p) });
+    opening.or_else(|| by_own_sheet(run, figures))
 }
 
 /// Where none is proposed as nothing is known to flow there: a family that opens it, the one that opens the
 /// least of those, in the rating that the fuse has, or the nearest that its wire stands.
-fn opening(run: &Run, figures: &RunFigures) -> Option<Step> {
+pub(in crate::engine) fn opening(run: &Run, figures: &RunFigures) -> Option<Proposed> {
     let (now, most) = (fuses(run).next()?.amps_a.known()?.0, figures.fuse_max_a.as_ref().ok()?.0);
     let least = figures.fuse_min_a.as_ref().map_or(0.0, |a| a.0);
     let (volts, fault) = at_place(figures)?;
@@ -120,8 +154,7 @@ fn opening(run: &Run, figures: &RunFigures) -> Option<Step> {
     };
     let (amps, family) = all.into_iter().find_map(of)?;
     let at_from = fuses(run).next()?.at == FuseAt::From;
-    let fuse = Proposed { family, amps: Amps(amps), at_from, looped: false, why: Why::Said("opens the fault") };
-    Some(Step { name: format!("{} fuse: {amps} A {family}", run.id), edits: fuse_edits(run, &fuse) })
+    Some(Proposed { family, amps: Amps(amps), at_from, looped: false, why: Why::Said("opens the fault") })
 }
 
 /// Against a fault that no family opens: the fuse that is there as one whose own sheet gives enough.
@@ -158,6 +191,13 @@ pub(super) fn same_family(run: &Run, finding: &Finding) -> Option<Step> {
     let amps = smallest_at_least(*family, finding.n(2))?;
     let at = fuse_path(run, fuse, "amps_a");
     Some(Step::one(format!("{} fuse: {amps} A {family}", run.id), Edit::Set { at, to: Value::Number(amps) }))
+}
+
+/// Whether a run's fuse cannot stay of its family for what fails there: what cures that comes before a rating alone.
+pub(super) fn is_unfit(before: &Report, run: &str) -> bool {
+    let stops =
+        |f: &Finding| matches!(f.check.id, "interrupt-below-fault" | "fuse-volts-low") && f.level == Level::Stop;
+    before.findings.iter().any(|f| stops(f) && f.run() == Some(run) && f.accepted.is_none())
 }
 
 /// Against a fault that comes back over the frame: a family that opens it on every run that is named, each in the rating that

@@ -225,9 +225,7 @@ fn rewired(plan: &Plan, array: &str) -> Vec<Step> {
     layouts
         .map(|s| {
             let strings = Strings(vec![vec![panel.clone(); s]; all / s]);
-            let name = format!("{array}: {strings}");
-            let at = FieldPath::new(format!("arrays.{array}.strings"));
-            Step::one(name, Edit::Set { at, to: strings.to_value() })
+            Step { name: format!("{array}: {strings}"), edits: super::placed::rewired(a, &strings) }
         })
         .collect()
 }
@@ -278,7 +276,7 @@ fn longer(array: &crate::plan::Array) -> Vec<Step> {
         let grown = Strings(vec![vec![panel.clone(); series + by]; strings]);
         let panels = if by * strings == 1 { "panel" } else { "panels" };
         let name = format!("{}: {grown}, {} more {panels} where the roof has room", array.id, by * strings);
-        Step::one(name, Edit::Set { at: FieldPath::new(format!("arrays.{}.strings", array.id)), to: grown.to_value() })
+        Step { name, edits: restrung(array, &grown) }
     };
     (1..=MOST_MORE).map(step).collect()
 }

@@ -3,6 +3,7 @@
 
 use crate::arrange::Arrange;
 use crate::engine::finding::Finding;
+use crate::engine::roof::string_of;
 use crate::engine::rule::Rules;
 use crate::plan::field::Record;
 use crate::plan::job::YesNo;
@@ -105,11 +106,7 @@ pub(super) fn lower_cut_offs(plan: &Plan, id: &str, now_v: f64) -> Option<Vec<St
 /// A place given to a string of its array, one that lacks a panel's place first.
 fn own_string(plan: &Plan, array: &str, finding: &Finding) -> Vec<Step> {
     let Some(a) = plan.arrays.iter().find(|a| a.id.as_str() == array) else { return Vec::new() };
-    let placed = |n: usize| {
-        let on =
-            |p: &&crate::plan::PanelPlace| p.string.as_ref().and_then(Known::known).is_some_and(|s| s.0 == n as f64);
-        a.places.iter().filter(on).count()
-    };
+    let placed = |n: usize| (0..a.places.len()).filter(|i| string_of(a, *i) == Some(n - 1)).count();
     let mut all: Vec<(bool, usize)> =
         a.strings.0.iter().enumerate().map(|(i, s)| (placed(i + 1) >= s.len(), i + 1)).collect();
     all.arrange_by(Ord::cmp);
@@ -117,7 +114,15 @@ fn own_string(plan: &Plan, array: &str, finding: &Finding) -> Vec<Step> {
         let edit = Edit::Set { at: finding.subject.join("string"), to: Value::Number(n as f64) };
         Step::one(format!("{} in string {n}", finding.name(1)), edit)
     };
-    all.into_iter().map(step).collect()
+    // Where all strings have their panels, one is placed that the array does not have.
+    let full = all.iter().all(|(full, _)| *full);
+    let out = full.then(|| {
+        Step::one(
+            format!("{} without {}", finding.name(0), finding.name(1)),
+            Edit::Remove { at: finding.subject.clone() },
+        )
+    });
+    all.into_iter().map(step).chain(out).collect()
 }
 
 /// Another name for one of two that share it. In one list that is the first, and what names it goes along, as it means the

@@ -63,7 +63,11 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
             e.say(format!("one conductor {} mm2 of copper, {} mm2 at least to share current", n(first), n(least)));
         }
         "place-string-not-there" => {
-            e.say(format!("a place for string {}, strings on the array: {}", n(first), n(second)));
+            let (place, panels) = (e.finding.n(2), e.finding.n(3));
+            e.say(match place > 0.0 {
+                true => format!("place {} of string {}, panels in that: {}", n(place), n(first), n(panels)),
+                false => format!("a place for string {}, strings on the array: {}", n(first), n(second)),
+            });
         }
         "panel-in-shadow" => {
             e.say(format!("of it while the rest of its string stands lit: {second:.0} %"));

@@ -4,7 +4,7 @@ use crate::engine::Engine;
 use crate::engine::arrays;
 use crate::engine::circuit::{Circuit, Node, PathKind};
 use crate::engine::context::{Context, at, missing};
-use crate::engine::cures::string_fuses;
+use crate::engine::cures::{rewired, string_fuses};
 use crate::engine::price;
 use crate::engine::protection::{fuses_of, is_string_fuse};
 use crate::engine::report::{Report, RunFigures, none_yet};
@@ -13,7 +13,7 @@ use crate::engine::rule::Rules;
 use crate::engine::sizing::make::{Make, made_of};
 use crate::physics::array::{self, Group};
 use crate::physics::controller::Source as _;
-use crate::plan::{Array, Edit, Figure, Id, Missing, Plan, State, Step, Strings, Value};
+use crate::plan::{Array, Edit, Figure, Id, Missing, Plan, State, Step, Strings};
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::ControllerKind;
 use crate::standards::kinds::FuseFamily;
@@ -31,7 +31,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
     for series in (1..=panels.len()).filter(|s| panels.len().is_multiple_of(*s)) {
         let strings = Strings(panels.chunks(series).map(<[Id]>::to_vec).collect());
         let current = strings == array.strings;
-        let mut step = step(array, &strings, series);
+        let mut step = step(array, &strings);
         if current {
             // Nothing to choose: what its wiring lacks is a finding with a cure of its own.
             step.edits.clear();
@@ -64,17 +64,9 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
     all
 }
 
-/// The strings; panels whose string is told by their place on the roof go with them, in order.
-fn step(array: &Array, strings: &Strings, series: usize) -> Step {
-    let to = Value::Text(strings.to_string());
-    let mut edits = vec![Edit::Set { at: at("arrays", &array.id, "strings"), to }];
-    if array.places.len() == strings.panels() {
-        for (n, place) in array.places.iter().enumerate().filter(|(_, p)| p.string.is_some()) {
-            let at = at("arrays", &array.id, &format!("places.{}.string", place.id));
-            edits.push(Edit::Set { at, to: Value::Number((n / series.max(1) + 1) as f64) });
-        }
-    }
-    Step { name: format!("{} strings {} -> {strings}", array.id, array.strings), edits }
+/// The strings; the panels' places go with them.
+fn step(array: &Array, strings: &Strings) -> Step {
+    Step { name: format!("{} strings {} -> {strings}", array.id, array.strings), edits: rewired(array, strings) }
 }
 
 /// String fuses that this wiring needs and does not have: added where there are none, of another rating where what is

@@ -187,7 +187,13 @@ impl Engine {
                 after = self.evaluate_wires(&with, stock);
             }
             let run = with.runs.iter().position(|r| path == format!("runs.{}", r.id));
-            let proposed = run.and_then(|i| Some((with.runs.get(i)?, after.runs.get(i)?.proposed.clone()?)));
+            // Where nothing is known to flow none is proposed, and what opens the fault is put all the same.
+            let opens = finding.check.id != TOO_SMALL;
+            let proposed = run.and_then(|i| {
+                let (run, figures) = (with.runs.get(i)?, after.runs.get(i)?);
+                let other = || opens.then(|| cures::opening_fuse(run, figures)).flatten();
+                Some((run, figures.proposed.clone().or_else(other)?))
+            });
             let Some((run, fuse)) = proposed.filter(|(_, fuse)| !only_van || is_carried(stock, fuse)) else { continue };
             // Of its own type where a rating of that fits.
             let own = after.runs.iter().find(|r| r.id == run.id).and_then(|r| of_its_type(run, r));
