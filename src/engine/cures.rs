@@ -66,8 +66,7 @@ pub(super) use looped::ends_without;
 pub(super) use nearer::LEAST_M as NEAREST_M;
 pub(super) use path::{LEAST_M, LEAST_SHARE, way_of};
 pub(super) use placed::rewired;
-pub(super) use rating::nearest as nearest_rating;
-pub(super) use rating::opening as opening_fuse;
+pub(super) use rating::{nearest as nearest_rating, opening as opening_fuse};
 pub(super) use strings::string_fuses;
 pub(super) use worse::listed;
 
@@ -368,8 +367,8 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let said = said.or_else(|| serve::steps(engine, plan, stock, finding, before));
     let said = said.or_else(|| {
         (finding.check.id == "string-leads-unshared").then(|| {
-            let mut suit = |s: Step| strings::suited(engine, plan, stock, s, finding, before);
-            apart::steps(plan, id).into_iter().map(&mut suit).collect()
+            let suited = |s: Step| strings::suited(engine, plan, stock, s, finding, before);
+            apart::steps(plan, id).into_iter().map(suited).collect()
         })
     });
     let said = said.map(|mut steps| {

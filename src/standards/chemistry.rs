@@ -240,13 +240,13 @@ impl ChemistryRow {
     /// Volts of each cell by a label of so many, where no cell of the kind has them (lead 2 V, lithium iron phosphate 3.2 V), or no
     /// battery of lead so many cells: 14 V are those of a charge and no label's.
     /// Source: IEC 60050-482, nominal voltage; the room about it common practice (labels of 12 to 13.2 V), as that lead is sold with
-    /// one to four cells and in sixes.
+    /// one to four cells, with eight and in sixes.
     #[must_use]
     pub fn odd_cell_v(&self, label_v: f64) -> Option<f64> {
         let (least, most) = CELL_LABEL_V[usize::from(self.chemistry.is_lithium())];
         let cells = self.cells(label_v);
         let each_v = label_v / cells;
-        let is_sold = self.chemistry.is_lithium() || cells <= 4.0 || cells % 6.0 == 0.0;
+        let is_sold = self.chemistry.is_lithium() || cells <= 4.0 || cells == 8.0 || cells % 6.0 == 0.0;
         (!(is_sold && (least..=most).contains(&each_v))).then_some(each_v)
     }
 

@@ -375,3 +375,26 @@ fn lengths_in_metres_are_read_whole_in_the_list_of_runs() {
         assert!(row.contains(cell) && !row.contains('~'), "{row}");
     }
 }
+
+/// -20 F typed on the row of the coldest air, which takes numbers below nothing, is -20 F: no step down, and then 20.
+#[test]
+fn a_minus_begins_a_number_where_one_may_stand() {
+    let at = |screen: &Screen| {
+        let text = screen.text();
+        text.lines().any(|l| l.trim_start().starts_with('>') && l.contains("coldest"))
+    };
+    let mut screen = Screen::dunlin();
+    screen.keys("3<Home><Down><Enter>");
+    for _ in 0..40 {
+        if at(&screen) {
+            break;
+        }
+        screen.keys("<Down>");
+    }
+    assert!(at(&screen), "{}", screen.text());
+    screen.keys("-20<Enter>");
+    let coldest = screen.plan().job.coldest_c.as_ref().and_then(|c| c.known().map(|c| c.0)).unwrap();
+    // By hand: (-20 - 32) / 1.8.
+    assert!((coldest + 28.889).abs() < 1e-3, "{coldest}");
+    assert_eq!(screen.undo_names().len(), 1, "{:?}", screen.undo_names());
+}

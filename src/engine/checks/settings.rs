@@ -90,7 +90,7 @@ static VOLTS: Check = Check {
     say: |f| {
         let (label_v, cells, each_v) = (f.n(0), f.n(1), f.n(2));
         format!(
-            "BK: {label_v} V on the label would be {cells} {} of {each_v:.2} V, which {} has not: the volts of one battery as \
+            "BK: {label_v} V on the label would be {cells} {} of {each_v:.2} V, as no usual {} battery is: the volts of one battery as \
              it is sold are to be entered, and how many are in series",
             if cells == 1.0 { "cell" } else { "cells" },
             f.name(0)

@@ -89,7 +89,7 @@ static ODD: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "{}: {} V would be {} of {:.2} V, which {} has not; it is reckoned with {} V: its label's volts are to be entered",
+            "{}: {} V would be {} of {:.2} V, as no usual {} battery is; it is reckoned with {} V: its label's volts are to be entered",
             f.name(0),
             rated(f.n(0)),
             counted(f.n(1), "cell"),

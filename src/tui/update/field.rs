@@ -44,8 +44,8 @@ pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
 }
 
 /// What can be the first of a text opens the field of a form's row; whether it did. Digits and a point do where no text
-/// stands, small letters where there is something to choose or nothing typed yet, capitals on any text and where something
-/// that the row takes begins with them. They would lead to another screen otherwise, or be a command, from the middle of an
+/// stands, a minus where the row takes numbers below nothing, small letters where there is something to choose or nothing
+/// typed yet, capitals on any text and where something that the row takes begins with them. They would lead to another screen otherwise, or be a command, from the middle of an
 /// entry. Where a text stands small letters are commands.
 pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
     let KeyCode::Char(c) = key.code else { return false };
@@ -61,7 +61,9 @@ pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
     let is_letter = c.is_alphabetic() && (model.types(c) || (model.takes_words() && !is_key()));
     let row = model.any_row();
     let is_month = matches!(c, '+' | '-') && matches!(&row, Some(Row::Field { meta, .. }) if meta.kind == Kind::Months);
-    let is_text = is_letter || is_month;
+    // A step down before a number would leave it without its sign.
+    let is_sign = c == '-' && matches!(&row, Some(Row::Field { meta, .. }) if is_signed(meta));
+    let is_text = is_letter || is_month || is_sign;
     if !(c.is_ascii_digit() || c == '.' || is_text) {
         return is_lost_letter(model, key, c);
     }
@@ -105,6 +107,11 @@ fn is_lost_letter(model: &mut Model, key: KeyEvent, c: char) -> bool {
         model.say("small letters are keys here: Enter, Backspace or a capital types over the text");
     }
     is_lost
+}
+
+/// Whether a field takes numbers below nothing.
+fn is_signed(meta: &Meta) -> bool {
+    matches!(meta.kind, Kind::Number { least, .. } | Kind::Monthly { least, .. } if least < 0.0)
 }
 
 /// Whether a digit can stand in what a field takes.
