@@ -79,6 +79,15 @@ fn spools_of_unknown_insulation_are_named() {
     assert_eq!(engine.propose_sizes(&sound(), &stock, true).notes, Vec::<String>::new());
 }
 
+/// Without any wire on the truck, by a file that is not there or does not read, no run is judged by it without a word of that.
+#[test]
+fn a_truck_without_wire_is_said_to_be_so() {
+    let mut engine = Engine::default();
+    let notes = engine.propose_sizes(&sound(), &Stock::default(), true).notes;
+    assert!(notes.len() == 1 && notes[0].starts_with("there is no wire in the truck stock"), "{notes:?}");
+    assert_eq!(engine.propose_sizes(&sound(), &Stock::default(), false).notes, Vec::<String>::new());
+}
+
 /// A fuse of unknown rating keeps the drop of its way unknown: sized, it may be over its target, which is said by name. What stood there
 /// before is none that it brings.
 #[test]
