@@ -84,7 +84,7 @@ fn spools_of_unknown_insulation_are_named() {
 fn a_truck_without_wire_is_said_to_be_so() {
     let mut engine = Engine::default();
     let notes = engine.propose_sizes(&sound(), &Stock::default(), true).notes;
-    assert!(notes.len() == 1 && notes[0].starts_with("there is no wire in the truck stock"), "{notes:?}");
+    assert!(notes.len() == 1 && notes[0].starts_with("no wire in the truck stock, "), "{notes:?}");
     assert_eq!(engine.propose_sizes(&sound(), &Stock::default(), false).notes, Vec::<String>::new());
 }
 

@@ -31,7 +31,7 @@ pub(super) fn notes(plan: &Plan, stock: &Stock, from_stock_only: bool) -> Vec<St
         }
     }
     if from_stock_only && stock.truck.spools.is_empty() {
-        all.push("there is no wire in the truck stock, or its file does not read: Esc, then 8, tells which".into());
+        all.push("no wire in the truck stock, or its file does not read: Esc, then 8".into());
     }
     let unread = stock.truck.spools.iter().filter(|s| s.insulation_c.known().is_none()).filter_map(|s| s.gauge.known());
     let unread = listed(unread.copied());
