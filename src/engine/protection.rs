@@ -1,7 +1,6 @@
 //! Fuses: the limits of their rating, the one the program would fit, and the end it belongs at.
 
 mod behind;
-mod strings;
 
 use crate::plan::{DeviceKind, Figure, Known, Leg, Missing, Protection, Run};
 use crate::standards::cited::{AMPACITY, INSTRUCTIONS};
@@ -285,18 +284,14 @@ pub(super) fn fuse_figures(
         .collect()
 }
 
-/// Whether a fuse protects one string of several on its run: it sits at the array's end, or in a combiner, before the strings are joined.
-/// At any other end there is one fuse, and all their current goes through it.
+/// Whether a fuse protects one string of several on its run: it sits at the array's end, before the strings are joined.
+/// At the other end there is one fuse, and all their current goes through it.
 pub(super) fn is_string_fuse(c: &Context<'_>, index: usize, fuse: &Protection) -> bool {
     let Some(link) = c.circuit.links.get(index) else { return false };
-    let ends = [(FuseAt::From, link.from, link.to), (FuseAt::To, link.to, link.from)];
-    let in_each = |(end, node, far): (FuseAt, Option<Node>, Option<Node>)| match node {
-        Some(array @ Node::Array(_)) => fuse.at == end || strings::is_in_each(c, array, far, fuse),
-        _ => false,
-    };
+    let at_array = |(end, node): (FuseAt, Option<Node>)| matches!(node, Some(Node::Array(_))) && fuse.at == end;
     link.role == Role::Array
         && fuse.family.known() == Some(&FuseFamily::Gpv)
-        && ends.into_iter().any(in_each)
+        && [(FuseAt::From, link.from), (FuseAt::To, link.to)].into_iter().any(at_array)
         && strings_on(c, index) >= 2
 }
 

@@ -69,31 +69,3 @@ fn a_fuse_ahead_of_others_is_no_smaller() {
     let new = figures.proposed.clone().unwrap_or_else(|| panic!("{}", texts(&r)));
     assert!(new.amps.0 >= 15.0, "{new:?}");
 }
-
-/// Three strings that meet in a combiner: 2 x 1.25 x 10.7 A = 26.75 A come back into one of panels for 20 A (NEC 690.9(A)). A fuse of 20 A
-/// in each of them in the combiner is what is wanted (1.56 x 10.7 A = 16.7 A at least); one of 60 A there is one for all.
-#[test]
-fn string_fuses_sit_in_the_combiner() {
-    let of = |amps: f64| {
-        let p = insert(&sound(), "devices", r#"(id: "CB", kind: "combiner")"#);
-        let on = r#"(id: "V1", from: "CB", to: "C1", gauge: "4 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)])"#;
-        let p = insert(&p, "runs", on);
-        let p = with(
-            &p,
-            &[
-                ("arrays.A1.strings", Value::Text("2S3P P1".into())),
-                ("runs.W1.to", Value::Id("CB".parse().expect("id"))),
-                ("runs.W1.gauge", Value::Gauge("4 AWG".parse().expect("gauge"))),
-                ("runs.W1.protection.F1.family", Value::Word(coachwire::standards::kinds::FuseFamily::Gpv.word())),
-                ("runs.W1.protection.F1.amps_a", Value::Number(amps)),
-            ],
-        );
-        evaluate(&p)
-    };
-    let about = |r: &Report| {
-        let ids = ["string-fuse-missing", "string-fuse-rating", "string-fuse-wrong-end", "fuse-below-design"];
-        ids.into_iter().filter(|id| !found(r, id).is_empty()).collect::<Vec<_>>()
-    };
-    assert!(about(&of(20.0)).is_empty(), "{}", texts(&of(20.0)));
-    assert_eq!(about(&of(60.0)), ["string-fuse-missing"], "{}", texts(&of(60.0)));
-}
