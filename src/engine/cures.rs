@@ -553,7 +553,7 @@ fn run_steps(
     }
     if about_fuse && circuit.links.get(index).is_some_and(|l| l.role == Role::Array) {
         steps.extend(strings::breaker(engine, plan, stock, (index, run), finding, before));
-        steps.extend(strings::unfused(run, finding, before));
+        steps.extend(strings::unfused(plan, run, finding, before));
     }
     let c = Context::of(plan, circuit, &stock.truck.fuses);
     if finding.check.id == "interrupt-below-frame-fault" {

@@ -152,3 +152,55 @@ fn the_next_rating_up_is_never_for_small_wire() {
         }
     }
 }
+
+/// Three strings whose run has one fuse of 20 A where it ends on a combiner: it is one for 3 x 10.7 x 1.25 = 40.1 A and wants 1.25 times
+/// that (NEC 690.9(B)), and protects no string against the 2 x 1.25 x 10.7 = 26.75 A of the others (690.9(A)). Made one in each string,
+/// 1.56 x 10.7 = 16.7 A at least, it mends both in one step. A fuse for all of them stays one, and string fuses come beside it.
+#[test]
+fn one_small_fuse_at_a_combiner_becomes_one_in_each_string() {
+    let of = |at: &str, amps: f64| {
+        let mut p = insert(&sound(), "devices", r#"(id: "CB", kind: "combiner", zone: "roof")"#);
+        p.arrays[0].places.clear();
+        let on = r#"(id: "V1", from: "CB", to: "C1", gauge: "4 AWG", legs: [(id: "L1", length_m: 2.0, insulation_c: 90.0)])"#;
+        let p = insert(&p, "runs", on);
+        let text = |t: &str| Value::Text(t.into());
+        let p = with(
+            &p,
+            &[
+                ("arrays.A1.strings", text("2S3P P1")),
+                ("runs.W1.to", Value::Id("CB".parse().expect("id"))),
+                ("runs.W1.gauge", Value::Gauge("4 AWG".parse().expect("gauge"))),
+            ],
+        );
+        let fuse = format!(
+            r#"(id: "F2", at: "{at}", family: "IEC 60269-6 gPV", amps_a: {amps:.1}, volts_dc_v: 1000.0, distance_m: 0.1)"#
+        );
+        let out = coachwire::plan::Edit::Remove { at: coachwire::plan::FieldPath::new("runs.W1.protection.F1") };
+        let p = p.with(&coachwire::plan::Step::one("out", out)).expect("there");
+        insert(&p, "runs.W1.protection", &fuse)
+    };
+    let wrong = of("to", 20.0);
+    let r = evaluate(&wrong);
+    let small = found(&r, "fuse-below-design");
+    assert_eq!((small.len(), small[0].level, small[0].n(0)), (1, Level::Stop, 20.0), "{}", texts(&r));
+    assert!((small[0].n(1) - 40.125).abs() < 1e-6, "{}", small[0].text());
+    let missing = found(&r, "string-fuse-missing");
+    assert!(missing[0].level == Level::Stop && (missing[0].n(0) - 26.75).abs() < 1e-6, "{}", texts(&r));
+    let about = ["fuse-below-design", "string-fuse-missing", "string-fuse-rating", "string-fuse-wrong-end"];
+    for (check, subject) in [("fuse-below-design", "runs.W1"), ("string-fuse-missing", "controllers.C1")] {
+        is_curable(&wrong, check, subject);
+        let step = &super::cures::cures(&wrong, check, subject)[0];
+        assert!(step.name.contains("W1 F2 as one in each string of A1"), "{check}: {}", step.name);
+        let after = wrong.with(step).expect("applies");
+        let r = evaluate(&after);
+        assert!(about.iter().all(|id| found(&r, id).is_empty()), "{check}:\n{}", texts(&r));
+        assert_eq!(after.runs.iter().find(|r| r.id.as_str() == "W1").expect("run").protection.len(), 1);
+    }
+    // Drawn so from the first it is silent; one that is for all of them is no string fuse.
+    let r = evaluate(&of("from", 20.0));
+    assert!(about.iter().all(|id| found(&r, id).is_empty()), "{}", texts(&r));
+    let r = evaluate(&of("to", 60.0));
+    assert!(found(&r, "fuse-below-design").is_empty() && !found(&r, "string-fuse-missing").is_empty(), "{}", texts(&r));
+    let step = &super::cures::cures(&of("to", 60.0), "string-fuse-missing", "controllers.C1")[0];
+    assert!(!step.name.contains("as one in each"), "{}", step.name);
+}

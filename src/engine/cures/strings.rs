@@ -19,7 +19,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 
 use super::placed::restrung;
-use super::{bought, insert};
+use super::{NEAR_M, bought, insert};
 
 /// Most layouts with a panel less that are tried. Source: our own choice; each is a whole answer.
 const MOST_LAYOUTS: usize = 6;
@@ -195,14 +195,14 @@ fn fewer_strings(plan: &Plan, array: &str) -> Vec<Step> {
 /// A fuse in an array's way that is no string's own, taken out: panels limit what they give.
 ///
 /// Source: rules, section 4: an array's way is silent; NEC 690.9(A).
-pub(super) fn unfused(run: &Run, finding: &Finding, before: &Report) -> Option<Step> {
+pub(super) fn unfused(plan: &Plan, run: &Run, finding: &Finding, before: &Report) -> Vec<Step> {
+    let small = |f: &&Protection| finding.check.id == "fuse-below-design" && f.id.as_str() == finding.name(1);
+    let Some(fuse) = fuses(run).find(small) else { return Vec::new() };
     // Where strings want fuses, it may have been meant for one of theirs.
     if before.findings.iter().any(|f| f.check.id == "string-fuse-missing") {
-        return None;
+        return meant_for_each(plan, finding, before);
     }
-    let fuse = fuses(run).find(|f| finding.check.id == "fuse-below-design" && f.id.as_str() == finding.name(1))?;
-    let edit = fuse_out(run, fuse);
-    Some(Step::one(format!("{} without {}: panels limit what they give", run.id, fuse.id), edit))
+    vec![Step::one(format!("{} without {}: panels limit what they give", run.id, fuse.id), fuse_out(run, fuse))]
 }
 
 /// More strings of the same panels, with what their ways want then.
@@ -479,7 +479,7 @@ pub(in crate::engine) fn string_fuses(plan: &Plan, controller: &str, finding: &F
         smallest_at_least(FuseFamily::Gpv, largest_a * factor)
     };
     let Some(k) = plan.controllers.iter().position(|k| k.id.as_str() == controller) else { return Vec::new() };
-    let (mut edits, mut all) = (Vec::new(), Vec::new());
+    let (mut edits, mut all, mut moved) = (Vec::new(), Vec::new(), Vec::new());
     for array in circuit.arrays_of(k) {
         let Some(amps) = plan.arrays.get(array).and_then(rating) else { return Vec::new() };
         let leads = circuit.string_leads(plan, array);
@@ -491,6 +491,21 @@ pub(in crate::engine) fn string_fuses(plan: &Plan, controller: &str, finding: &F
             // On a lead with one string at the combiner; before strings are joined at their own end.
             let near_from = circuit.links.get(i).is_some_and(|l| l.near_from);
             let at = if near_from == single { FuseAt::From } else { FuseAt::To };
+            // One that is drawn where they are joined, and is of one string's size, was meant for one in each.
+            let meant = |f: &&Protection| {
+                let small = f.amps_a.known().is_some_and(|a| a.0 <= finding.n(1) + 1e-9);
+                !single && small && f.family.known() == Some(&FuseFamily::Gpv) && !matches!(f.at, FuseAt::Leg)
+            };
+            if let Some(fuse) = fuses(run).find(meant).filter(|f| f.at != at) {
+                let set = |field: &str, to: Value| Edit::Set { at: fuse_path(run, fuse, field), to };
+                edits.extend([
+                    set("at", Value::Word(at.word())),
+                    set("amps_a", Value::Number(amps)),
+                    set("distance_m", Value::Number(NEAR_M)),
+                ]);
+                moved.push(format!("{} {} as one in each string of {}", run.id, fuse.id, array_at(run, at)));
+                continue;
+            }
             edits.push(insert(run, at, FuseFamily::Gpv, amps));
         }
         if !all.contains(&amps) {
@@ -498,5 +513,28 @@ pub(in crate::engine) fn string_fuses(plan: &Plan, controller: &str, finding: &F
         }
     }
     let amps = all.iter().map(|a| format!("{a} A")).collect::<Vec<_>>().join(" and ");
-    if edits.is_empty() { Vec::new() } else { vec![Step { name: format!("{controller}: string fuses {amps}"), edits }] }
+    let how = if moved.is_empty() {
+        String::new()
+    } else {
+        format!(", {}, ahead of where they are joined", moved.join(", "))
+    };
+    let name = format!("{controller}: string fuses {amps}{how}");
+    if edits.is_empty() { Vec::new() } else { vec![Step { name, edits }] }
+}
+
+/// The array at an end of a run, by name.
+fn array_at(run: &Run, at: FuseAt) -> String {
+    let end = if at == FuseAt::From { &run.from } else { &run.to };
+    end.known().map_or_else(String::new, ToString::to_string)
+}
+
+/// The same where one fuse of a string's size is drawn for all strings of an array: it is told as too small for them, too.
+fn meant_for_each(plan: &Plan, finding: &Finding, before: &Report) -> Vec<Step> {
+    let about = |s: &Step| {
+        let own = format!("runs.{}.protection.{}.at", finding.name(0), finding.name(1));
+        s.edits.iter().any(|e| matches!(e, Edit::Set { at, .. } if at.as_str() == own))
+    };
+    let missing = before.findings.iter().filter(|f| f.check.id == "string-fuse-missing");
+    let all = missing.flat_map(|f| string_fuses(plan, f.subject.segments().nth(1).unwrap_or_default(), f));
+    all.filter(about).collect()
 }
