@@ -46,6 +46,7 @@ mod year;
 
 pub(super) use battery_room::standing;
 pub(super) use judged::rests_on;
+pub use fuses::fault_words;
 pub use judged::rules_of;
 pub(super) use unusable::NO_CLIMATE;
 

@@ -2,7 +2,7 @@
 
 use crate::engine::report::{FuseFigures, RunFigures};
 use crate::engine::worked::{LegWork, unused};
-use crate::engine::{Finding, Report, Rules};
+use crate::engine::{Finding, Report, Rules, fault_words};
 use crate::plan::entry::{self, Units};
 use crate::plan::{DeviceKind, FieldPath, Figure, Id, Known, Missing, Plan, Run};
 use crate::standards::ampacity::{AmpacityWorking, NEC_110_14};
@@ -234,7 +234,11 @@ pub fn fuse_fault(plan: &Plan, run: &str, fuse: &FuseFigures) -> String {
             let needed = fuse.fault_a.as_ref().map_or(0.0, |a| a.0 * fuse.margin);
             format!(", a fault here drives {a} A x {} = {} A needed", num(fuse.margin), amps(needed))
         }
-        Some(a) => format!(", a fault here drives {a} A"),
+        // By the table, or by what is assumed: as the check has it.
+        Some(_) => {
+            let drives = fuse.fault_a.as_ref().map_or(0.0, |a| a.0);
+            format!("; {} asks for {} kA", fault_words(plan, run, drives, fuse.margin), fixed(drives / 1000.0, 1))
+        }
         None if no_fault => ", no battery drives a fault through it".into(),
         None => ", the fault current is not known".into(),
     };

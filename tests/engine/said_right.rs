@@ -470,3 +470,28 @@ fn fittings_that_no_wire_mends_are_said() {
     let f = thin.findings.iter().find(|f| f.check.id == "drop-over-target").expect("over");
     assert!(!f.text().contains("which no wire mends"), "{}", f.text());
 }
+
+/// What a fault is called is the same in the finding and beside the run: the table's row where it is one, else that it is reckoned from it.
+/// Rows of the table by cold cranking amps: ABYC E-11, 3 kA from 651 to 1100.
+#[test]
+fn a_fault_is_called_the_same_in_the_finding_and_beside_the_run() {
+    let p = insert(&super::mistakes::sound(), "devices", r#"(id: "SB", kind: "start battery", cca_a: 700.0)"#);
+    let p = insert(&p, "loads", r#"(id: "L9", name: "winch", watts_w: 240.0, hours_day: 0.1)"#);
+    for metres in [3.0, 0.3] {
+        let run = format!(
+            r#"(id: "W20", from: "SB", to: "L9", gauge: "8 AWG", legs: [(id: "L1", length_m: {metres:?}, insulation_c: 90.0)],
+            protection: [(id: "F1", at: "from", family: "ISO 8820-3 C", amps_a: 30.0, distance_m: 0.1)])"#
+        );
+        let p = insert(&p, "runs", &run);
+        let r = evaluate(&p);
+        let f = one(&r, "interrupt-below-fault", "runs.W20");
+        let called = f.name(2).to_string();
+        assert_eq!(lead_main_interrupt_a(700.0), 3000.0);
+        let is_row = format!("{:.1}", f.n(0) / 1000.0) == "3.0";
+        let said = if is_row { "the table by" } else { "the fault there, reckoned from the 3.0 kA of the table by" };
+        assert!(called.starts_with(said), "{} A: {called}", f.n(0));
+        let figures = r.runs.iter().find(|x| x.id.as_str() == "W20").expect("run");
+        let beside = coachwire::wording::run::fuse_fault(&p, "W20", &figures.fuses[0]);
+        assert!(beside.contains(&format!("; {called} asks for ")), "{beside}\n{}", f.text());
+    }
+}

@@ -81,7 +81,7 @@ fn opens(w: &Work<'_>, i: usize, device: &Device) -> Outcome {
         Finding::new(&OPENS, Level::Stop, subject, &numbers, INTERRUPT.of(w.context.rules.basis)).named([
             device.id.to_string(),
             String::new(),
-            faults(w, run, fault.amps, fault.margin),
+            faults(w.context, w.source, run, fault.amps, fault.margin),
         ])
     }))
 }

@@ -1,8 +1,9 @@
 //! Fuse ratings: against the conductor, the current, the fault.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, Role, name_of};
-use crate::engine::fault;
+use crate::engine::circuit::{Circuit, Node, Role, name_of};
+use crate::engine::context::Context;
+use crate::engine::fault::{self, Source};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::inflow::TOGETHER;
@@ -10,7 +11,7 @@ use crate::engine::let_through;
 use crate::engine::protection::{self, Bound, Limits, is_string_fuse};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::runs::{Found, path_of};
-use crate::plan::{FieldPath, Missing, Protection, Run, State};
+use crate::plan::{FieldPath, Figure, Missing, Plan, Protection, Run, State};
 use crate::standards::chemistry::LFP_FAULT;
 use crate::standards::cited::{FUSE_LOADING, INTERRUPT, NEXT_RATING, PV_FUSE_LOADING};
 use crate::standards::fuse::interrupt_a;
@@ -250,22 +251,24 @@ fn short_by_frame(w: &Work<'_>, i: usize, j: usize, run: &Run, fuse: &Protection
 
 /// What a fault of so many amps is called whose size is compared. Less than what its source drives at the posts is not the
 /// table's figure, but reckoned from it. Where the run begins at a start battery, that one's figure.
-pub(super) fn faults(w: &Work<'_>, run: usize, amps: f64, margin: f64) -> String {
+pub(super) fn faults(c: &Context<'_>, source: &Figure<Source>, run: usize, amps: f64, margin: f64) -> String {
     let table = "the table by cold cranking amps";
-    let start = fault::start_behind(w.context, run).filter(|_| margin <= 1.0 && w.context.rules.interrupt_margin > 1.0);
+    // No row is more than itself.
+    let is = |row_a: f64| kilo(amps, 1) == kilo(row_a, 1) && amps < row_a + 0.5;
+    let start = fault::start_behind(c, run).filter(|_| margin <= 1.0 && c.rules.interrupt_margin > 1.0);
     if let Some(start) = start {
         let by = match start.cca_each {
             Some(_) => "the table by the start battery's cold cranking amps",
-            None if start.amps >= w.context.rules.lfp_unknown_fault_a => "the assumed fault of a lithium start battery",
+            None if start.amps >= c.rules.lfp_unknown_fault_a => "the assumed fault of a lithium start battery",
             None => "the table by usual cold cranking amps",
         };
-        return match kilo(amps, 1) == kilo(start.amps, 1) {
+        return match is(start.amps) {
             true => by.into(),
             false => format!("the fault there, reckoned from the {} of {by},", kilo(start.amps, 1)),
         };
     }
-    match w.source {
-        _ if margin > 1.0 || w.context.rules.interrupt_margin <= 1.0 => "the fault there".into(),
+    match source {
+        _ if margin > 1.0 || c.rules.interrupt_margin <= 1.0 => "the fault there".into(),
         Ok(source) if source.assumed => "the assumed fault".into(),
         // The bank's figure is of its own: what the table tells of is a start battery.
         Ok(source) if source.cca_each.is_none() => {
@@ -273,8 +276,8 @@ pub(super) fn faults(w: &Work<'_>, run: usize, amps: f64, margin: f64) -> String
         }
         Ok(source) if source.is_row(amps) => table.into(),
         // At a battery's own fuse the row is that of some of them.
-        Ok(_) if !w.context.circuit.own_ways.is_empty() => format!("the fault there, reckoned from {table},"),
-        Ok(source) if kilo(amps, 1) != kilo(source.amps, 1) => {
+        Ok(_) if !c.circuit.own_ways.is_empty() => format!("the fault there, reckoned from {table},"),
+        Ok(source) if !is(source.amps) => {
             format!("the fault there, reckoned from the {} of {table},", kilo(source.amps, 1))
         }
         _ => table.into(),
@@ -393,14 +396,23 @@ fn interrupt(w: &Work<'_>, i: usize, j: usize, run: &Run, fuse: &Protection) -> 
         let volts = figures.circuit_v.as_ref().map_or(0.0, |v| v.0);
         let numbers = [fault, opens, volts, needed, figures.margin];
         let found = Finding::new(&OPENS, Level::Stop, path_of(run), &numbers, INTERRUPT.of(w.context.rules.basis));
-        let said = with_others(w, i, faults(w, i, fault, figures.margin));
+        let said = with_others(w.context, i, faults(w.context, w.source, i, fault, figures.margin));
         found.named([run.id.to_string(), figures.id.to_string(), said])
     }))
 }
 
+/// What a fault on a run is called where its size is compared, as the check has it: `the table by cold cranking amps`.
+#[must_use]
+pub fn fault_words(plan: &Plan, run: &str, amps: f64, margin: f64) -> String {
+    let (circuit, _) = Circuit::of(plan);
+    let c = &Context::of(plan, circuit, &[]);
+    let index = plan.runs.iter().position(|r| r.id.as_str() == run).unwrap_or(usize::MAX);
+    with_others(c, index, faults(c, &fault::bank(c), index, amps, margin))
+}
+
 /// The same with the batteries that have a part in it beside its own source.
-fn with_others(w: &Work<'_>, i: usize, said: String) -> String {
-    let names: Vec<String> = fault::beside_own(w.context, i).into_iter().map(|n| name_of(w.context.plan, n)).collect();
+fn with_others(c: &Context<'_>, i: usize, said: String) -> String {
+    let names: Vec<String> = fault::beside_own(c, i).into_iter().map(|n| name_of(c.plan, n)).collect();
     match (names.as_slice(), said.strip_suffix(',')) {
         ([], _) => said,
         (_, Some(said)) => format!("{said}, with {},", names.join(" and ")),
