@@ -202,9 +202,12 @@ pub fn chemistry(which: Chemistry) -> &'static ChemistryRow {
 const CELLS_PER_12: [f64; 2] = [6.0, 4.0];
 /// Nominal volts of a cell: lead, lithium iron phosphate. Source: as [`CELLS_PER_12`].
 const CELL_V: [f64; 2] = [2.0, 3.2];
-/// Volts of a cell that labels have, from and to. Source: common practice: lead of 12 to 13.2 V has six cells, lithium iron phosphate
+/// Volts of a cell that labels have, from and to. Source: common practice: lead of 12 to 12.8 V has six cells, lithium iron phosphate
 /// of 12 to 13.6 V four.
-const CELL_LABEL_V: [(f64, f64); 2] = [(1.9, 2.2), (2.9, 3.45)];
+const CELL_LABEL_V: [(f64, f64); 2] = [(1.9, 2.15), (2.9, 3.45)];
+/// Volts of a lead cell up to which what was typed may be of so many cells, read off while it is charged. Source: common practice,
+/// 14.4 to 14.7 V of a 12 V battery.
+const LEAD_CHARGED_CELL_V: f64 = 2.45;
 /// Volts that a lithium cell is charged to, as labels have it. Source: articles on LFP, 3.65 V a cell.
 const LFP_LABEL_CHARGE_V: f64 = 3.65;
 
@@ -218,7 +221,15 @@ impl ChemistryRow {
         let twelves = label_v / self.nominal_v;
         let of_system = lithium == 1 && (twelves - twelves.round()).abs() < 1e-6;
         let cells = if of_system { twelves * CELLS_PER_12[1] } else { label_v / CELL_V[lithium] };
-        cells.round().max(1.0)
+        let cells = cells.round().max(1.0);
+        // Rest or charge volts of so many cells as are sold: 13.2 and 13.8 V are of six, no lead has seven.
+        let sold = (1..=cells as u32).rev().map(f64::from).find(|n| self.is_sold(*n)).unwrap_or(cells);
+        if label_v / sold <= LEAD_CHARGED_CELL_V { sold } else { cells }
+    }
+
+    /// Whether batteries are sold with so many cells. Source: common practice: lead with one to four, with eight and in sixes.
+    fn is_sold(&self, cells: f64) -> bool {
+        self.chemistry.is_lithium() || cells <= 4.0 || cells == 8.0 || cells % 6.0 == 0.0
     }
 
     /// Times 12 V that one battery of these label volts is by its cells: what figures of a 12 V battery are multiplied by.
@@ -238,16 +249,15 @@ impl ChemistryRow {
     }
 
     /// Volts of each cell by a label of so many, where no cell of the kind has them (lead 2 V, lithium iron phosphate 3.2 V), or no
-    /// battery of lead so many cells: 14 V are those of a charge and no label's.
-    /// Source: IEC 60050-482, nominal voltage; the room about it common practice (labels of 12 to 13.2 V), as that lead is sold with
+    /// battery of lead so many cells: 13.2 and 14 V are those of a rest or a charge and no label's.
+    /// Source: IEC 60050-482, nominal voltage; the room about it common practice (labels of 12 to 12.8 V), as that lead is sold with
     /// one to four cells, with eight and in sixes.
     #[must_use]
     pub fn odd_cell_v(&self, label_v: f64) -> Option<f64> {
         let (least, most) = CELL_LABEL_V[usize::from(self.chemistry.is_lithium())];
         let cells = self.cells(label_v);
         let each_v = label_v / cells;
-        let is_sold = self.chemistry.is_lithium() || cells <= 4.0 || cells == 8.0 || cells % 6.0 == 0.0;
-        (!(is_sold && (least..=most).contains(&each_v))).then_some(each_v)
+        (!(self.is_sold(cells) && (least..=most).contains(&each_v))).then_some(each_v)
     }
 
     /// Whether the charge volts may follow the temperature.

@@ -127,6 +127,31 @@ fn a_label_that_no_battery_has_is_said() {
     }
 }
 
+/// Volts of a rest or a charge typed for a label: no lead has seven cells (common practice), so that 13.2, 13.8 and 14 V are taken as
+/// six of 2 V each (IEC 60050-482) and said; 16 V are eight, as they are sold; 10 V stay what was typed.
+#[test]
+fn volts_read_off_a_meter_are_of_so_many_cells_as_are_sold() {
+    let of = |volts: f64| evaluate(&with(&plan("sorrel"), &[("bank.unit_v", n(volts))]));
+    let row = coachwire::standards::chemistry::chemistry(coachwire::standards::kinds::Chemistry::Agm);
+    let counted = |volts: f64| row.cells(volts);
+    assert_eq!([12.0, 13.2, 13.8, 14.0, 14.4, 16.0, 10.0].map(counted), [6.0, 6.0, 6.0, 6.0, 6.0, 8.0, 5.0]);
+    for volts in [13.2, 13.8, 14.0, 14.4] {
+        let r = of(volts);
+        let f = found(&r, "label-volts-unlikely");
+        assert_eq!(f.len(), 1, "{volts}");
+        assert!(f[0].text().contains("would be 6 cells of"), "{}", f[0].text());
+    }
+    assert!(found(&of(16.0), "label-volts-unlikely").is_empty());
+    // A start battery alike.
+    let start = |volts: f64| evaluate(&with(&super::starts::truck(), &[("devices.SB.unit_v", n(volts))]));
+    for volts in [13.2, 13.8] {
+        let f = found(&start(volts), "start-battery-volts-unlikely").first().map(|f| (f.n(0), f.n(1)));
+        assert_eq!(f, Some((volts, 6.0)));
+        assert!(found(&start(volts), "vehicle-volts-differ").is_empty(), "{volts}");
+    }
+    assert!(found(&start(12.0), "start-battery-volts-unlikely").is_empty());
+}
+
 /// A full lithium bank takes nothing, whatever is held above its rest of 14.4 V: from then on its charger floats, at 14.6 V as at
 /// 14.4 V. Source: conservation of charge; 14.6 V is what labels print for four cells.
 #[test]
