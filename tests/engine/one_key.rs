@@ -6,7 +6,7 @@ use super::mistakes::{caught, insert, sound, with, word};
 use super::{evaluate, found, texts};
 use coachwire::engine::{Engine, Finding, Level, Report};
 use coachwire::plan::samples::sample;
-use coachwire::plan::{Plan, Value};
+use coachwire::plan::{Id, Known, Plan, Value};
 use coachwire::stock::Stock;
 
 fn whole(name: &str) -> Plan {
@@ -54,6 +54,15 @@ fn medical_loads_that_go_without_are_served() {
     assert!((1..3).all(|i| days(&served, i) == days(&p, i)), "{:?}", steps[0]);
     let fewer = with(&p, &[("stays.ST1.shore_days_month", n(enough - 4.0))]);
     assert!(!found(&evaluate(&fewer), "medical-not-served").is_empty());
+    // With no run from its charger the bank gets nothing there: that is told first, and such days are not offered.
+    let mut bare = p.clone();
+    let on = |end: &Known<Id>| {
+        end.known().is_some_and(|id| p.chargers.iter().any(|c| c.id == *id && c.alternator.is_none()))
+    };
+    bare.runs.retain(|r| !on(&r.from) && !on(&r.to));
+    assert!(bare.runs.len() < p.runs.len() && !found(&evaluate(&bare), "charger-without-run").is_empty());
+    let steps = cures(&bare, "medical-not-served", "bank");
+    assert!(steps.iter().all(|s| !s.name.contains("on shore power")), "{steps:?}");
 }
 
 /// Where nothing serves them, what was tried is said, the most of each.

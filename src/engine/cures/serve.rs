@@ -134,7 +134,10 @@ fn shore_days(plan: &Plan, before: &Report) -> Vec<Step> {
         let fed = matches!(c.ac_source.as_ref().and_then(|k| k.known()), Some(AcSource::Shore | AcSource::Either));
         c.state.stays() && fed && matches!(c.kind.known(), Some(ChargerKind::Shore | ChargerKind::Converter))
     };
-    if !plan.chargers.iter().any(|c| on_shore(&c)) {
+    // One that no run leads from charges nothing there: that is told, and mended, first.
+    let (circuit, _) = Circuit::of(plan);
+    let mut wired = plan.chargers.iter().enumerate().filter(|(i, _)| !circuit.at(Node::Charger(*i)).is_empty());
+    if !wired.any(|(_, c)| on_shore(&c)) {
         return Vec::new();
     }
     let goes_short = |m: &&MonthFigures| m.medical_short_wh_day.as_ref().is_ok_and(|wh| wh.0 > 0.0);
