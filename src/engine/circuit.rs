@@ -200,6 +200,8 @@ pub struct Circuit {
     charging_start: Vec<Charges>,
     /// DC-DC chargers that the bank feeds.
     turned: Vec<usize>,
+    /// Negatives drawn by themselves from a DC-DC charger to the battery that its line begins at, each with the charger.
+    line_negatives: Vec<(usize, usize)>,
     /// Of each charger the runs from the alternator to where its input line begins, source first.
     pub(super) ahead: Vec<Vec<usize>>,
     /// What hangs on the batteries' own ways before they meet.
@@ -422,6 +424,7 @@ impl Circuit {
                 node,
                 input.map(|mut w| {
                     w.reverse();
+                    w.extend(self.line_negatives.iter().filter(|(_, of)| *of == i).map(|(run, _)| *run));
                     w
                 }),
             );

@@ -346,6 +346,9 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
             Some(None) => underived(run),
         },
         Role::StartLead => alone(both(alternator_a(c, &link.away), "rated output of the alternator")),
+        Role::NegativeMain if let Some(charger) = c.circuit.line_negative(index) => {
+            alone(t.inputs.get(charger).cloned().unwrap_or_else(|| both(Ok(0.0), "no DC input")))
+        }
         Role::ChargerInput => {
             let inputs = link.away.iter().filter_map(|n| match n {
                 Node::Charger(i) => t.inputs.get(*i),
@@ -356,6 +359,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         }
         Role::Open if link.from == Some(Node::Bank) && link.from == link.to => links::jumper(c, t, index),
         _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
+        Role::NegativeMain if let Some(bond) = c.circuit.bond_beyond(c.plan, index) => passed_on::by_bond(c, t, bond),
         Role::NegativeMain if link.away.is_empty() => {
             alone(both(Err(Missing("runs".into())), "nothing that is drawn comes back by it"))
         }

@@ -100,6 +100,13 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
         all_rated(c, own)?;
         return Ok(own.iter().map(|i| of_fuses(c, *i)).fold(None, less));
     }
+    // Of a DC-DC charger's line, what its fuses let through.
+    if let Some(line) =
+        circuit.line_negative(index).and_then(|i| circuit.way_of(PathKind::ChargerInput, Node::Charger(i)))
+    {
+        all_rated(c, &line.runs)?;
+        return Ok(line.runs.iter().map(|i| of_fuses(c, *i)).fold(None, less));
+    }
     if let Some(over) = circuit.over_frame.get(index).and_then(Option::as_ref) {
         let things: Vec<Node> = over.back.iter().map(|(n, _)| *n).collect();
         let mut most = past_fuses(c, index, link, &things)?;

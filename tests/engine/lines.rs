@@ -193,3 +193,65 @@ fn the_way_to_a_converter_has_the_target_of_loads() {
     let critical = with(&stepped("", "", 3.0), &[("loads.L1.critical", word("yes"))]);
     assert_eq!(run(&evaluate(&critical), "W21").target_pct, Some(3.0));
 }
+
+/// The two conductors of a DC-DC charger's line drawn by themselves, to the start battery's plus and minus, are the pair that they make: the
+/// same current, drop and fuse, whichever way the negative is drawn, and no fuse in it. A negative that is longer and thinner loses its
+/// own part of the current (Ohm's law; NEC Chapter 9 Table 8), and is held to the fuse of its positive (NEC 240.4).
+#[test]
+fn a_line_drawn_in_single_conductors_is_the_pair_it_makes() {
+    let base = insert(
+        &factory(false),
+        "chargers",
+        r#"(id: "DC", kind: "DC-DC", out_a: 30.0, efficiency_pct: 90.0, alternator: "ALT", absorb_v: 14.2, input_cutout_v: 11.0)"#,
+    );
+    let out = r#"(id: "W20", from: "DC", to: "BUS", gauge: "4 AWG", legs: [(id: "L1", length_m: 0.5, insulation_c: 105.0)],
+        protection: [(id: "F1", at: "to", family: "UL 248-15 T", amps_a: 50.0, distance_m: 0.1)])"#;
+    let base = insert(&with(&base, &[("devices.ALT.ratings.amps_a", n(180.0))]), "runs", out);
+    let wire = |id: &str, (from, to): (&str, &str), gauge: &str, metres: f64, more: &str| {
+        format!(
+            r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "{gauge}", legs: [(id: "L1", length_m: {metres:?}, insulation_c: 105.0)]{more})"#
+        )
+    };
+    let fuse = r#", protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 60.0, distance_m: 0.1)]"#;
+    let none = r#", return_path: "none""#;
+    let pair = insert(&base, "runs", &wire("W21", ("SB", "DC"), "4 AWG", 4.0, fuse));
+    let single = insert(&base, "runs", &wire("W21", ("SB", "DC"), "4 AWG", 4.0, &format!("{fuse}{none}")));
+    let with_back =
+        |ends: (&str, &str), gauge: &str, m: f64| insert(&single, "runs", &wire("W22", ends, gauge, m, none));
+    let own = ["W21", "W22"];
+    let about = |r: &Report| {
+        let of = |f: &&coachwire::engine::Finding| own.iter().any(|id| f.subject.as_str() == format!("runs.{id}"));
+        r.findings.iter().filter(of).map(|f| (f.check.id, f.level)).collect::<Vec<_>>()
+    };
+    let together = evaluate(&pair);
+    for ends in [("DC", "SB"), ("SB", "DC")] {
+        let r = evaluate(&with_back(ends, "4 AWG", 4.0));
+        assert_eq!(about(&r), about(&together), "{}", texts(&r));
+        assert!(!r.not_checked.iter().any(|c| c.subject.as_str().starts_with("runs.W2")), "{:?}", r.not_checked);
+        for id in own {
+            near(
+                "amps",
+                run(&r, id).design_a.clone().map(|a| a.0),
+                run(&together, "W21").design_a.clone().expect("known").0,
+                1e-6,
+            );
+            let pct = run(&together, "W21").path_drop_pct.clone().expect("known");
+            near("path", run(&r, id).path_drop_pct.clone(), pct, 1e-6);
+        }
+        assert!(run(&r, "W22").proposed.is_none(), "no fuse belongs there");
+    }
+    // 9 m of 10 AWG back: 0.9989 ohm/1000 ft at 20 C and 1.24 at 75 C, times what flows.
+    let thin = evaluate(&with_back(("DC", "SB"), "10 AWG", 9.0));
+    let (volts, amps) =
+        (run(&thin, "W22").drop_v.clone().expect("known").0, run(&thin, "W22").drop_at_a.clone().expect("known").0);
+    let ohm = |per_kft: f64| 9.0 / 304.8 * per_kft;
+    assert!(volts > amps * ohm(0.9989) && volts < amps * ohm(1.24) * 1.1, "{volts} V of {amps} A");
+    assert!(amps > run(&together, "W21").drop_at_a.clone().expect("known").0, "what arrives lower draws more");
+    assert!(says(&thin, "fuse-above-conductor", "runs.W22"), "{}", texts(&thin));
+    super::cures::is_curable(&with_back(("DC", "SB"), "10 AWG", 9.0), "fuse-above-conductor", "runs.W22");
+    // Two without any fuse: one of them lacks it.
+    let bare = with(&with_back(("DC", "SB"), "4 AWG", 4.0), &[("runs.W21.protection.F1.state", word("removed"))]);
+    let r = evaluate(&bare);
+    let unfused: Vec<_> = found(&r, "source-end-unfused").iter().map(|f| f.subject.to_string()).collect();
+    assert_eq!(unfused, ["runs.W21"], "{}", texts(&r));
+}

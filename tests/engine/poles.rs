@@ -133,6 +133,44 @@ fn a_bar_that_may_have_both_poles_is_asked() {
     assert!(says(&r, "poles-joined", "runs.B1"), "{}", texts(&r));
 }
 
+/// A bar of both poles, a bar of grounds beside it, and the bond from that: NEC 552.10(C). The lead between the two is of the
+/// negative and no thinner than the bond; a case on the bar is bonded by what a case wants. From a switch, the post or a bar that
+/// has its negatives elsewhere it is plus, and a dead short (NEC 110.7).
+#[test]
+fn a_bar_of_grounds_beside_a_bar_of_both_poles() {
+    let bar = |from: &str, gauge: &str| {
+        let p = insert(&sound(), "devices", r#"(id: "GB", kind: "bus")"#);
+        let p = with(&p, &[("runs.W7.from", id("GB"))]);
+        insert(&p, "runs", &single(from, "GB", "").replace("2 AWG", gauge))
+    };
+    let right = bar("BUS", "4/0 AWG");
+    let case = insert(&right, "runs", &single("INV", "GB", "").replace("2 AWG", "8 AWG").replace("\"LX\"", "\"LC\""));
+    let turned = with(&right, &[("runs.LX.from", id("GB")), ("runs.LX.to", id("BUS"))]);
+    for p in [&right, &case, &turned, &with(&right, &[("runs.W4.negative_to", id("BUS"))])] {
+        let r = evaluate(p);
+        assert!(!r.findings.iter().any(|f| f.level != Level::Note), "{}", texts(&r));
+        assert!(r.not_checked.is_empty(), "{:?}", r.not_checked);
+    }
+    let r = evaluate(&bar("BUS", "8 AWG"));
+    assert_eq!(
+        found(&r, "bond-small").iter().map(|f| f.subject.as_str()).collect::<Vec<_>>(),
+        ["runs.LX"],
+        "{}",
+        texts(&r)
+    );
+    is_curable(&bar("BUS", "8 AWG"), "bond-small", "runs.LX");
+    for plus in ["SW", "BK"] {
+        let wrong = bar(plus, "4/0 AWG");
+        assert!(says(&evaluate(&wrong), "poles-joined", "runs.W7"), "{plus}: {}", texts(&evaluate(&wrong)));
+    }
+    // On a bar of plus alone.
+    let named = ["W2.negative_to", "W4.negative_to", "W5.negative_from", "W6.negative_from"];
+    let paths: Vec<String> = named.iter().map(|field| format!("runs.{field}")).collect();
+    let edits: Vec<(&str, Value)> = paths.iter().map(|at| (at.as_str(), id("NB"))).collect();
+    let wrong = with(&insert(&right, "devices", r#"(id: "NB", kind: "bus")"#), &edits);
+    assert!(says(&evaluate(&wrong), "poles-joined", "runs.W7"), "{}", texts(&evaluate(&wrong)));
+}
+
 /// The negative of a panel's feed goes straight to the panel where its positive passes a switch of its own on the way: the
 /// panel has a bar for the negatives of its branches, and that is no short.
 #[test]

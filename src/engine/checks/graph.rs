@@ -300,7 +300,14 @@ fn bonds(w: &Work<'_>, out: &mut Gathered) {
     let main_mm2 = largest_lead_mm2(w).map(|lead| lead.map_or(least, |l| l.max(least)));
     let plus = w.context.circuit.plus.as_slice();
     let (mut bonded, mut astray) = (false, "");
-    for (i, (run, link)) in plan.runs.iter().zip(links).enumerate().filter(|(_, (_, l))| l.role == Role::Bond) {
+    for (i, (run, link)) in plan.runs.iter().zip(links).enumerate() {
+        // No thinner than the bond that it leads on to.
+        if w.context.circuit.bond_beyond(plan, i).is_some() {
+            out.take(&BOND_SMALL, || path_of(run), main_mm2.clone().and_then(|want| small(w, run, want)));
+        }
+        if link.role != Role::Bond {
+            continue;
+        }
         // The bond of a case follows its maker's sheet, and the least; that of the negative follows the lead.
         let case = |n: &Option<Node>| matches!(n, Some(Node::Inverter(_) | Node::Charger(_) | Node::Controller(_)));
         let of_case = [link.from, link.to].iter().any(case);

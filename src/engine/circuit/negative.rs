@@ -50,10 +50,75 @@ impl Circuit {
         if !plan.runs.iter().zip(&self.links).any(single) {
             return;
         }
-        let of_negative = Singles::of(self, plan).find();
-        for (link, _) in self.links.iter_mut().zip(of_negative).filter(|(_, is)| *is) {
-            (link.role, link.looped) = (Role::NegativeMain, false);
+        self.line_negatives = self.find_line_negatives(plan);
+        for (i, _) in &self.line_negatives {
+            if let Some(link) = self.links.get_mut(*i) {
+                (link.role, link.looped) = (Role::NegativeMain, false);
+            }
         }
+        let singles = Singles::of(self, plan);
+        let cases: Vec<bool> = (0..self.links.len()).map(|i| singles.grounds_a_case(i)).collect();
+        let of_negative = singles.find();
+        for ((link, is), is_case) in self.links.iter_mut().zip(of_negative).zip(cases) {
+            if is_case {
+                (link.role, link.looped) = (Role::Bond, false);
+                link.away.clear();
+            } else if is {
+                (link.role, link.looped) = (Role::NegativeMain, false);
+            }
+        }
+    }
+}
+
+impl Circuit {
+    /// Of the lines of DC-DC chargers that are drawn in single conductors, those to the battery's minus: beside one with a fuse on it or
+    /// ahead of it the ones without, and of two without any the last. Over bars on that side nothing is told.
+    fn find_line_negatives(&self, plan: &Plan) -> Vec<(usize, usize)> {
+        let fused = |i: usize| {
+            let run = plan.runs.get(i);
+            run.is_some_and(|r| r.protection.iter().any(|p| p.state.stays() && p.pole == Pole::Positive))
+        };
+        let mut found = Vec::new();
+        for charger in 0..plan.chargers.len() {
+            let node = Node::Charger(charger);
+            let on: Vec<usize> =
+                self.at(node).iter().copied().filter(|i| self.role(*i) == Role::ChargerInput).collect();
+            let single = |i: &usize| plan.runs.get(*i).is_some_and(|r| r.return_path == Return::None);
+            if on.len() < 2 || !on.iter().all(single) {
+                continue;
+            }
+            let far = |i: usize| self.other(i, node);
+            let direct = |i: &usize| far(*i).is_some_and(|n| self.is_of_engine(n));
+            let positive =
+                |i: &usize| fused(*i) || (!direct(i) && far(*i).is_some_and(|n| self.at(n).iter().any(|j| fused(*j))));
+            if on.iter().any(positive) {
+                found.extend(on.iter().filter(|i| !positive(i) && direct(i)).map(|i| (*i, charger)));
+            } else if on.len() == 2 && on.iter().all(direct) {
+                found.extend(on.last().map(|i| (*i, charger)));
+            }
+        }
+        found
+    }
+
+    /// The bond to the chassis that a lead of grounds leads on to, over a bar that holds nothing else: it carries what that does.
+    #[must_use]
+    pub fn bond_beyond(&self, plan: &Plan, run: usize) -> Option<usize> {
+        let link = self.links.get(run).filter(|l| l.role == Role::NegativeMain && l.away.is_empty())?;
+        let chassis = |n: Option<Node>| n.is_some_and(|n| device_kind(plan, n) == Some(DeviceKind::Chassis));
+        let bond = |i: &usize| {
+            let to_chassis = |l: &super::Link| l.role == Role::Bond && (chassis(l.from) || chassis(l.to));
+            self.links.get(*i).is_some_and(to_chassis)
+        };
+        let holds = |i: &usize| *i == run || matches!(self.role(*i), Role::Bond | Role::Dead);
+        let bars = [link.from, link.to].into_iter().flatten().filter(|n| matches!(n, Node::Device(_)));
+        let mut bars = bars.filter(|n| self.at(*n).iter().all(holds));
+        bars.find_map(|n| self.at(n).iter().copied().find(bond))
+    }
+
+    /// The DC-DC charger whose line a run is the negative of, drawn by itself.
+    #[must_use]
+    pub fn line_negative(&self, run: usize) -> Option<usize> {
+        self.line_negatives.iter().find(|(i, _)| *i == run).map(|(_, charger)| *charger)
     }
 }
 
@@ -129,6 +194,43 @@ impl<'a> Singles<'a> {
                 && !self.circuit.at(n).iter().any(positive))
     }
 
+    /// Whether a bar holds grounds alone: the bond to the chassis, cases, and a lead from a bar that has both poles, which is of its
+    /// negative then. From a bar of plus alone, a switch or the post it is no ground.
+    fn is_ground_bar(&self, n: Node) -> bool {
+        use DeviceKind::{Bus, Splice};
+        let bar = |n: Node| self.is(n, Bus) || self.is(n, Splice);
+        // A pair that ends there without a word of its negative, or says that it is there.
+        let both_poles = |n: Node| {
+            self.circuit.at(n).iter().filter(|i| self.paired(**i)).any(|i| {
+                let (Some(run), Some(link)) = (self.plan.runs.get(*i), self.circuit.links.get(*i)) else {
+                    return false;
+                };
+                let named = if link.from == Some(n) { &run.negative_from } else { &run.negative_to };
+                named.as_ref().is_none_or(|k| k.known().and_then(|id| node_of(self.plan, id.as_str())) == Some(n))
+            })
+        };
+        let bond = |i: &usize| self.circuit.role(*i) == Role::Bond;
+        let others = || self.circuit.at(n).iter().filter(|i| !bond(i) && self.circuit.role(**i) != Role::Dead);
+        let far = |i: &usize| self.circuit.other(*i, n);
+        let ground = |i: &usize| {
+            let leads = far(i).is_some_and(|far| is_thing(far) || (bar(far) && both_poles(far)));
+            self.may(*i) && !self.fused(*i) && leads
+        };
+        bar(n)
+            && self.circuit.at(n).iter().any(bond)
+            && others().all(ground)
+            && others().any(|i| far(i).is_some_and(bar))
+    }
+
+    /// Whether a run joins the case of a thing, which has its two conductors, with a bar of grounds.
+    fn grounds_a_case(&self, i: usize) -> bool {
+        let Some((Some(from), Some(to))) = self.circuit.links.get(i).map(|l| (l.from, l.to)) else { return false };
+        let case = |thing: Node, bar: Node| {
+            is_thing(thing) && self.circuit.at(thing).iter().any(|j| self.paired(*j)) && self.is_ground_bar(bar)
+        };
+        self.may(i) && !self.fused(i) && (case(from, to) || case(to, from))
+    }
+
     /// Where the negative is known to be, with how far from the post it stands at least: the post, shunts, and bars that
     /// pairs name.
     fn starts(&self) -> Vec<(Node, usize)> {
@@ -151,6 +253,8 @@ impl<'a> Singles<'a> {
                 starts.push((shunt, 1));
             }
         }
+        let bars = (0..self.plan.devices.len()).map(Node::Device);
+        starts.extend(bars.filter(|n| self.is_ground_bar(*n)).map(|n| (n, 2)));
         starts
     }
 
