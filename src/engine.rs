@@ -38,6 +38,7 @@ pub mod making_up;
 pub mod memo;
 mod months;
 mod order;
+pub mod parts;
 mod passed_on;
 mod price;
 mod protection;

@@ -7,5 +7,6 @@ pub mod lines;
 pub mod links;
 pub mod naming;
 pub mod number;
+pub mod parts;
 pub mod run;
 pub mod told;

@@ -76,6 +76,7 @@ mod other_sources;
 mod over_frame;
 mod own_batteries;
 mod plurals;
+mod parts;
 mod poles;
 pub(crate) mod properties;
 mod relief;

@@ -11,6 +11,7 @@ mod device_amps;
 mod digits;
 mod disconnect;
 mod feeders;
+mod forgotten;
 mod fuses;
 mod graph;
 mod harvest;
@@ -45,8 +46,8 @@ mod wires;
 mod year;
 
 pub(super) use battery_room::standing;
-pub(super) use judged::rests_on;
 pub use fuses::fault_words;
+pub(super) use judged::rests_on;
 pub use judged::rules_of;
 pub(super) use unusable::NO_CLIMATE;
 
@@ -61,6 +62,7 @@ pub(super) fn before_year(work: &Work<'_>, out: &mut Gathered) {
     volts::all(work, out);
     wires::all(work, out);
     lugs::all(work, out);
+    forgotten::all(work, out);
     device_amps::all(work, out);
     breakers::all(work, out);
     fuses::all(work, out);

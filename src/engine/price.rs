@@ -12,7 +12,7 @@ use crate::stock::{Spool, Stock};
 use crate::units::{Amps, Number};
 
 use super::capacity::ratings;
-use super::circuit::{Node, Role};
+use super::circuit::{Node, Role, node_of};
 use super::context::{Context, at};
 use super::links::bought;
 use super::protection::fuses_of;
@@ -252,6 +252,50 @@ fn leg_cost(stock: &Stock, run: &Run, leg: &Leg) -> Option<f64> {
     Some(wire_cost_per_m(stock, gauge, leg)? * wire_m(run, leg).ok()?)
 }
 
+/// An end of a run: of both its poles, or of one where the other ends elsewhere.
+pub(super) struct WireEnd<'a> {
+    /// The leg that ends there.
+    pub(super) leg: &'a Leg,
+    /// What it ends on; none where nobody has said.
+    pub(super) node: Option<Node>,
+    poles: usize,
+    /// Whether it is where the run begins.
+    pub(super) first: bool,
+}
+
+impl WireEnd<'_> {
+    /// The stud of its terminal, where its size is known.
+    pub(super) fn stud(&self, c: &Context<'_>) -> Option<Stud> {
+        Stud::named(&ratings(c, self.node?)?.0.stud)
+    }
+
+    /// Conductors that end there.
+    pub(super) fn conductors(&self) -> usize {
+        self.poles * self.leg.per_pole.known().map_or(1, |n| n.0.clamp(1.0, 6.0) as usize)
+    }
+}
+
+/// The ends of a run's conductors. A negative that is not said to end elsewhere ends where its positive does.
+pub(super) fn wire_ends<'a>(c: &Context<'a>, index: usize) -> impl Iterator<Item = WireEnd<'a>> {
+    let (link, run) = (c.circuit.links.get(index), c.plan.runs.get(index));
+    let legs = || run.into_iter().flat_map(legs);
+    let pair = run.is_some_and(|r| r.return_path == Return::Pair);
+    let named =
+        |k: Option<&Known<Id>>| k.filter(|_| pair).map(|k| k.known().and_then(|id| node_of(c.plan, id.as_str())));
+    let ends = [
+        (legs().next(), link.and_then(|l| l.from), named(run.and_then(|r| r.negative_from.as_ref())), true),
+        (legs().last(), link.and_then(|l| l.to), named(run.and_then(|r| r.negative_to.as_ref())), false),
+    ];
+    let each = move |(leg, node, negative, first): (Option<&'a Leg>, Option<Node>, Option<Option<Node>>, bool)| {
+        let end = |node: Option<Node>, poles: usize| leg.map(|leg| WireEnd { leg, node, poles, first });
+        match negative {
+            Some(other) if other != node => [end(node, 1), end(other, 1)],
+            _ => [end(node, if pair { 2 } else { 1 }), None],
+        }
+    };
+    ends.into_iter().flat_map(each).flatten()
+}
+
 /// An end of a run that lies on a stud.
 pub(super) struct LugEnd<'a> {
     /// The leg that ends there.
@@ -259,20 +303,16 @@ pub(super) struct LugEnd<'a> {
     pub(super) stud: Stud,
     /// What the stud belongs to.
     pub(super) owner: &'a str,
+    conductors: usize,
 }
 
 /// The ends of a run that lie on a stud of a known size.
 pub(super) fn lug_ends<'a>(c: &Context<'a>, index: usize) -> impl Iterator<Item = LugEnd<'a>> {
-    let (link, run) = (c.circuit.links.get(index), c.plan.runs.get(index));
-    let legs = || run.into_iter().flat_map(legs);
-    let ends = [(link.and_then(|l| l.from), legs().next()), (link.and_then(|l| l.to), legs().last())];
-    let on_stud = move |(node, leg): (Option<Node>, Option<&'a Leg>)| {
-        let node = node?;
-        let stud = Stud::named(&ratings(c, node)?.0.stud)?;
-        let owner = end_id(c.plan, node).map_or(BANK_ID, Id::as_str);
-        Some(LugEnd { leg: leg?, stud, owner })
+    let on_stud = move |end: WireEnd<'a>| {
+        let owner = end_id(c.plan, end.node?).map_or(BANK_ID, Id::as_str);
+        Some(LugEnd { leg: end.leg, stud: end.stud(c)?, owner, conductors: end.conductors() })
     };
-    ends.into_iter().filter_map(on_stud)
+    wire_ends(c, index).filter_map(on_stud)
 }
 
 /// What lugs cost, before markup, how many there are with a price and without, and what they weigh as far as the truck
@@ -284,18 +324,15 @@ pub(super) struct Lugs {
     not_counted: usize,
 }
 
-/// Lugs of the new wire: at every end on a stud of known size one for each conductor of each pole, as drawn; both poles
-/// are taken to end on studs of one size.
+/// Lugs of the new wire: at every end on a stud of known size one for each conductor of each pole, as drawn.
 pub(super) fn lugs(c: &Context<'_>, stock: &Stock) -> Lugs {
     let mut all = Lugs { cost: 0.0, kg: 0.0, counted: 0, not_counted: 0 };
     for (i, run) in c.plan.runs.iter().enumerate() {
         if c.circuit.links.get(i).is_none_or(|l| l.role == Role::Dead) {
             continue;
         }
-        let poles = if run.return_path == Return::Pair { 2 } else { 1 };
         for end in lug_ends(c, i).filter(|e| e.leg.state == State::New) {
-            let count = poles * end.leg.per_pole.known().map_or(1, |n| n.0.clamp(1.0, 6.0) as usize);
-            all.add(stock, gauge_of(run, end.leg).ok(), end.stud, count);
+            all.add(stock, gauge_of(run, end.leg).ok(), end.stud, end.conductors);
         }
     }
     // One at each end of every cable between the batteries.

@@ -10,6 +10,7 @@ use crate::standards::kinds::Metal;
 use crate::wording::lines::wrap;
 use crate::wording::links::links;
 use crate::wording::number::{UNKNOWN, figure, fixed, num, temperature};
+use crate::wording::parts::small_parts;
 use crate::wording::run::{
     air, bundle, current, currents, ends, fuse_end, fuse_fault, fuse_fits, leg_sums, path_pct, path_place, terminals,
     waiting, wants_none, word,
@@ -46,6 +47,12 @@ pub(super) fn text(matter: &Matter<'_>) -> String {
     if !links.is_empty() {
         heading(&mut out, "BK links between its batteries");
         links.iter().for_each(|said| say(&mut out, "", said));
+    }
+    let small = small_parts(plan);
+    if !small.is_empty() {
+        heading(&mut out, "SMALL PARTS, BY THE DRAWING");
+        small.iter().for_each(|said| wrap(&mut out, "  ", said));
+        wrap(&mut out, "  ", "counted by common practice; ties, loom, screws and labels are not");
     }
     if !signed.is_empty() {
         heading(&mut out, "CHANGED RULE VALUES THAT BEAR ON FIGURES OF THIS SHEET");

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 139] = [
+const CURABLE: [&str; 140] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -124,6 +124,7 @@ const CURABLE: [&str; 139] = [
     "service-way-blocked",
     "shore-without-charger",
     "shunt-bypass",
+    "small-parts-not-priced",
     "source-end-unfused",
     "sparks-by-battery",
     "sparks-by-gas",

@@ -33,6 +33,11 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
             let edit = Edit::Set { at: finding.subject.clone(), to: Value::Nothing };
             vec![Step::one("job coldest: left out, as its stays have it", edit)]
         }
+        // What it comes to is the shop's own; until that is entered the total waits for it.
+        "small-parts-not-priced" => {
+            let edit = Edit::Set { at: finding.subject.clone(), to: Value::Unknown };
+            vec![Step::one("money consumables: ?, the total waits for what they cost", edit)]
+        }
         "clock-off-longitude" => {
             let (clock_h, own_h) = (finding.n(1), finding.n(2));
             let exchanged = (-clock_h - own_h).abs() <= CLOCK_H;

@@ -4,6 +4,7 @@ use super::{Explain, n};
 use crate::engine::converted::Shares;
 use crate::engine::dc_lines::{Shared, ahead, dc_line};
 use crate::engine::loads::own_inverter;
+use crate::engine::parts::FEET_A_TUBE;
 use crate::plan::wiring::Supply;
 
 pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
@@ -93,6 +94,18 @@ fn drawn(e: &mut Explain<'_>) -> Option<()> {
         "unlike-panels" => {
             let (what, of) = (e.finding.name(1).to_string(), e.finding.name(2).to_string());
             e.say(format!("{of} of {what}: (largest - smallest) / largest = {} %", n(first)));
+        }
+        "shunt-bypass" if !e.finding.numbers.is_empty() => {
+            e.say(format!("its life safety draws {} W on the mean x 24 h = {} Wh a day", n(second), n(first)));
+        }
+        "small-parts-not-priced" => {
+            let f = e.finding;
+            let [lugs, open, glands, tubes, fuses] = [0, 1, 2, 3, 4].map(|i| n(f.n(i)));
+            e.say(format!(
+                "new wire has {lugs} ends on studs of known size and {open} on others; {tubes} tubes: one for each {} mounting feet, \
+                 {glands} for where cables come in; {fuses} fuses by type and rating, one of each to spare",
+                n(FEET_A_TUBE)
+            ));
         }
         "auto-reset-breaker" => e.say(format!("rated {} A, and made to close by itself", n(first))),
         "dc-dc-drops-out" => {
