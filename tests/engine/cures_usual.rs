@@ -3,6 +3,7 @@
 use super::cures::{cures, is_curable, offer_all};
 use super::mistakes::{insert, sound, with, word};
 use super::{evaluate, found, says, texts};
+use coachwire::engine::Level;
 use coachwire::plan::{Leg, Plan, Value};
 
 fn n(x: f64) -> Value {
@@ -182,13 +183,20 @@ fn a_breaker_goes_with_the_wire_on_both_its_sides() {
     offer_all(&p);
 }
 
-/// The negative of a detector taken round a switch that lies on the bank's side of the shunt passes that as well: said.
+/// The negative of life safety taken round a switch that lies on the bank's side of the shunt passes that as well: said where it is more
+/// than a note, as 60 W all day are; the 33.6 Wh of a detector are a note.
 #[test]
 fn a_cure_that_passes_the_shunt_says_so() {
-    let detector = r#"(id: "L9", name: "gas detector", watts_w: 1.4, hours_day: 24.0, life_safety: "yes")"#;
+    passes_the_shunt(60.0, Level::Caution);
+    passes_the_shunt(1.4, Level::Note);
+}
+
+fn passes_the_shunt(watts: f64, level: Level) {
+    let detector =
+        &format!(r#"(id: "L9", name: "gas detector", watts_w: {watts:?}, hours_day: 24.0, life_safety: "yes")"#);
     let run = r#"(id: "W9", from: "BK", to: "L9", gauge: "14 AWG", negative_from: "SHN",
         legs: [(id: "L1", length_m: 1.5, insulation_c: 90.0)],
-        protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 3.0, distance_m: 0.05)])"#;
+        protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 10.0, distance_m: 0.05)])"#;
     let p = insert(&insert(&super::two_ways::switched_negative(), "loads", detector), "runs", run);
     let r = evaluate(&p);
     assert!(
@@ -199,8 +207,8 @@ fn a_cure_that_passes_the_shunt_says_so() {
     is_curable(&p, "life-safety-negative-switched", "loads.L9");
     let step = cures(&p, "life-safety-negative-switched", "loads.L9").remove(0);
     let after = evaluate(&p.with(&step).expect("applies"));
-    assert!(!found(&after, "shunt-bypass").is_empty(), "{}", texts(&after));
-    assert!(step.name.contains("; brings: shunt-bypass "), "{}", step.name);
+    assert_eq!(found(&after, "shunt-bypass").iter().map(|f| f.level).collect::<Vec<_>>(), [level], "{}", texts(&after));
+    assert_eq!(step.name.contains("; brings: shunt-bypass "), level == Level::Caution, "{}", step.name);
 }
 
 /// Two unlike strings that come down on a lead each: which is on which nothing says, until each is an array of its own.

@@ -274,3 +274,37 @@ fn a_negative_on_the_start_battery_alone_leads_nowhere() {
         assert!(found(&r, "negative-leads-nowhere").is_empty(), "{}", texts(&r));
     }
 }
+
+/// What only life safety draws ahead of the shunt is the same wiring whether its negative is named at the post or left unsaid: a note with
+/// what it draws of a day, a caution where that is more than monitors do (1 A of 12 V on the mean), nothing where it draws on demand alone.
+/// By hand: 1.4 W x 24 h = 33.6 Wh, 60 W x 24 h = 1440 Wh. Behind the shunt it is counted.
+#[test]
+fn life_safety_ahead_of_the_shunt_is_told_alike_however_it_is_drawn() {
+    let id = |text: &str| Value::Id(text.parse().expect("id"));
+    let of = |watts: f64, hours: f64, named: Option<&str>| {
+        let load = format!(
+            r#"(id: "L9", name: "gas detector", watts_w: {watts:?}, hours_day: {hours:?}, life_safety: "yes")"#
+        );
+        let p = insert(&super::mistakes::with_own_panel(&load), "devices", r#"(id: "SHN", kind: "shunt")"#);
+        let mut edits = vec![("runs.W3.negative_to", id("SHN")), ("runs.W4.negative_from", id("SHN"))];
+        edits.extend(named.map(|place| ("runs.W8.negative_from", id(place))));
+        evaluate(&with(&p, &edits))
+    };
+    for (watts, hours, level, wh) in [
+        (1.4, 24.0, Some(coachwire::engine::Level::Note), 33.6),
+        (60.0, 24.0, Some(coachwire::engine::Level::Caution), 1440.0),
+        (75.0, 0.0, None, 0.0),
+    ] {
+        for named in [None, Some("BK"), Some("BK-")] {
+            let r = of(watts, hours, named);
+            let f = found(&r, "shunt-bypass");
+            assert_eq!(f.first().map(|f| f.level), level, "{watts} W, {named:?}\n{}", texts(&r));
+            if let Some(f) = f.first() {
+                assert!((f.n(0) - wh).abs() < 1e-9 && (f.n(1) - wh / 24.0).abs() < 1e-9, "{}", f.text());
+                assert!(f.text().contains(&format!("the {wh:.0} Wh a day of its life safety")), "{}", f.text());
+                assert_eq!(f.subject.as_str(), "runs.W8");
+            }
+        }
+        assert!(found(&of(watts, hours, Some("SHN")), "shunt-bypass").is_empty());
+    }
+}

@@ -4,6 +4,7 @@ use crate::engine::Work;
 use crate::engine::circuit::{Node, Role, device_kind, is_start, is_thing, name_of, node_of};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::loads::own_wh;
 use crate::engine::resistance::{gauge_of, leg_path, legs};
 use crate::engine::runs::path_of;
 use crate::engine::sizing::thinnest_with;
@@ -23,10 +24,11 @@ static BYPASS: Check = Check {
             "" => (format!("shunt {}", f.name(1)), "does"),
             others => (format!("shunts {others}"), "do"),
         };
-        format!(
-            "{}: its negative joins the bank's post past the {shunts}, which {count} not count what flows there",
-            f.name(0)
-        )
+        let what = match (f.numbers.first(), f.numbers.get(1)) {
+            (Some(wh), Some(watts)) => format!("the {wh:.0} Wh a day of its life safety, {watts:.1} W on the mean"),
+            _ => "what flows there".into(),
+        };
+        format!("{}: its negative joins the bank's post past the {shunts}, which {count} not count {what}", f.name(0))
     },
 };
 static BOND_MISSING: Check = Check {
@@ -122,12 +124,13 @@ impl<'a> Parted<'a> {
         past.then(|| (id.as_str(), node))
     }
 
-    /// Where a run brings what the shunt should count to the bank's side of it, if it does: what its cure has to move.
-    fn joins(&self, i: usize, run: &Run, role: Role) -> Option<String> {
+    /// Where a run brings what the shunt should count to the bank's side of it, if it does: what its cure has to move. Where that is
+    /// life safety alone, what it draws as well, Wh a day of the month with most.
+    fn joins(&self, i: usize, run: &Run, role: Role) -> Option<(String, Option<f64>)> {
         let (plan, circuit) = (self.w.context.plan, &self.w.context.circuit);
         let (from, to) = circuit.negative_of(i)?;
         if self.beside_a_lead(i, run) {
-            return Some("BK-".to_string());
+            return Some(("BK-".to_string(), None));
         }
         let (near, far) = match (self.trunk.contains(&from), self.trunk.contains(&to)) {
             (true, false) => (from, to),
@@ -140,25 +143,41 @@ impl<'a> Parted<'a> {
         if self.shunts.contains(&far) || !beyond.iter().any(comes) {
             return None;
         }
+        // However it is drawn: detectors may hang ahead of the shunt, brakes draw when they are pulled alone.
+        let life_wh = if beyond.iter().any(|n| self.counts(*n)) { None } else { Some(self.life_wh(&beyond)) };
+        if life_wh.is_some_and(|wh| wh <= 0.0) {
+            return None;
+        }
         if role == Role::NegativeMain {
-            return Some(match near {
+            let place = match near {
                 Node::Device(d) => plan.devices.get(d)?.id.to_string(),
                 _ => "BK-".to_string(),
-            });
+            };
+            return Some((place, life_wh));
         }
         // A pair brings its negative where its positive ends, or where that is said to be.
         let named = [&run.negative_from, &run.negative_to].into_iter().filter_map(|k| self.past(k));
         if let Some((id, _)) = named.into_iter().find(|(_, n)| *n == near) {
-            return Some(id.to_string());
+            return Some((id.to_string(), life_wh));
         }
         // What comes back by the chassis joins where that is bonded, which is told of the bond.
         if run.return_path == Return::Chassis {
             return None;
         }
         let design_a = self.w.report.runs.get(i).and_then(|r| r.design_a.as_ref().ok());
-        let small = design_a.is_some_and(|a| a.0 < MONITOR_A);
-        let counts = beyond.iter().any(|n| self.counts(*n));
-        (near == Node::BankMinus && self.said && counts && !small).then(|| "BK".to_string())
+        let small = life_wh.is_none() && design_a.is_some_and(|a| a.0 < MONITOR_A);
+        (near == Node::BankMinus && self.said && !small).then(|| ("BK".to_string(), life_wh))
+    }
+
+    /// What life safety among some things draws, Wh a day of the month with most; what nobody knows of it is told of as unknown.
+    fn life_wh(&self, things: &[Node]) -> f64 {
+        let c = self.w.context;
+        let hung = |i: usize| things.contains(&Node::Load(i)) || things.contains(&c.circuit.hangs_on(Node::Load(i)));
+        let all = || {
+            c.plan.loads.iter().enumerate().filter(|(i, l)| l.life_safety == YesNo::Yes && l.state.stays() && hung(*i))
+        };
+        let in_month = |month: usize| all().filter_map(|(_, load)| own_wh(c, load, month).ok()).sum::<f64>();
+        (0..12).map(in_month).fold(0.0, f64::max)
     }
 
     /// Whether a pair that leaves the bank has its negative at the post by its own word, and leads to where another's comes
@@ -184,7 +203,7 @@ impl<'a> Parted<'a> {
         (0..circuit.links.len()).filter(|j| *j != i).filter_map(leaves).any(past)
     }
 
-    /// What only keeps a detector alive is not worth counting.
+    /// Whether a thing is other than life safety.
     fn counts(&self, node: Node) -> bool {
         match node {
             Node::Load(i) => self.w.context.plan.loads.get(i).is_some_and(|l| l.life_safety == YesNo::No),
@@ -242,19 +261,23 @@ fn bypass(w: &Work<'_>, out: &mut Gathered) {
         let joins = match link.role {
             // From plus it is no bond at all.
             Role::Bond if w.context.circuit.joins_poles(plan, plus, i).is_some() => None,
-            Role::Bond => parted.past(&from).or(parted.past(&to)).map(|(id, _)| id.to_string()),
+            Role::Bond => parted.past(&from).or(parted.past(&to)).map(|(id, _)| (id.to_string(), None)),
             // Panels give their current to the bank through the controller: a negative of theirs that is said to end on the
             // bank's side joins the controller's there.
             Role::Array => {
                 let named = [&run.negative_from, &run.negative_to].into_iter();
-                named.filter_map(|k| parted.past(k)).map(|(id, _)| id.to_string()).next()
+                named.filter_map(|k| parted.past(k)).map(|(id, _)| (id.to_string(), None)).next()
             }
             role => parted.joins(i, run, role),
         };
-        if let Some(joins) = joins {
+        if let Some((joins, life_wh)) = joins {
             let first = called.first().map_or("", String::as_str);
             let names = [run.id.as_str(), first, joins.as_str(), several.as_str()];
-            let found = Finding::new(&BYPASS, Level::Caution, path_of(run), &[], &COMMON_PRACTICE).named(names);
+            let numbers = life_wh.map_or_else(Vec::new, |wh| vec![wh, wh / 24.0]);
+            let volts = w.context.bank_v().unwrap_or(12.0);
+            let is_little = life_wh.is_some_and(|wh| wh / 24.0 < MONITOR_A * volts);
+            let level = if is_little { Level::Note } else { Level::Caution };
+            let found = Finding::new(&BYPASS, level, path_of(run), &numbers, &COMMON_PRACTICE).named(names);
             out.take(&BYPASS, || path_of(run), Ok(Some(found)));
         }
     }
