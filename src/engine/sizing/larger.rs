@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use crate::engine::circuit::{Circuit, Node, device_kind, on_bank_side};
 use crate::engine::context::{Context, at as at_field};
 use crate::engine::price::fuse_cost_of;
-use crate::engine::protection::is_string_fuse;
+use crate::engine::protection::{goes_in_panel, is_string_fuse, panel_of};
 use crate::engine::report::Report;
 use crate::engine::resistance::{drop_at_rating_v, fuse_path, fuses, leg_path, legs};
 use crate::engine::{Engine, runs};
@@ -274,7 +274,11 @@ fn choices(
             has.is_some_and(|has| any.min_by(f64::total_cmp).is_some_and(|least| least < has))
         };
         let better = |f: &FuseFamily| loses_less(f) || costs_less(f);
-        for f in others.filter(better).filter(|f| stands(run, fuse, *f, figures)) {
+        // What goes into a panel's ways stays there.
+        let stays = goes_in_panel(family) && panel_of(c, index).is_some();
+        for f in
+            others.filter(|f| !stays || goes_in_panel(*f)).filter(better).filter(|f| stands(run, fuse, *f, figures))
+        {
             all.extend(larger(f, least).take(1 + MOST_LARGER));
         }
     }

@@ -9,7 +9,7 @@ use crate::engine::currents::Terminals;
 use crate::engine::finding::{Finding, Level};
 use crate::engine::memo::Wanted;
 use crate::engine::price;
-use crate::engine::protection::wants_fuse;
+use crate::engine::protection::{goes_in_panel, panel_of, wants_fuse};
 use crate::engine::report::Report;
 use crate::engine::resistance::{fuses, legs};
 use crate::engine::{Engine, runs};
@@ -170,6 +170,11 @@ impl Engine {
             }
             if let Some((was, is)) = other_type(old, new) {
                 why = format!("{is} in place of {was}: no {was} fits there; {why}");
+            }
+            let family = |run: &Run| fuses(run).next().and_then(|f| f.family.known().copied());
+            let leaves = family(new).filter(|f| family(old) != Some(*f) && !goes_in_panel(*f));
+            if let (Some(panel), Some(_)) = (panel_of(&c, i), leaves) {
+                why = format!("its fuse in a holder of its own outside {panel}; {why}");
             }
             if let Some(small) = asked.stays_small(i, new) {
                 why = format!("{why}; {small}");
