@@ -48,6 +48,7 @@ mod faults;
 mod feeders;
 mod findings;
 mod fuse_place;
+mod fuses_weighed;
 mod generated;
 mod goal;
 mod guarded;

@@ -14,6 +14,7 @@ use crate::engine::report::Report;
 use crate::engine::resistance::{fuses, legs};
 use crate::engine::{Engine, runs};
 use crate::plan::{Figure, Id, Plan, Run, State, Step};
+use crate::standards::fuse::resistance_ohm;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Amps;
@@ -154,7 +155,10 @@ impl Engine {
             let unsized_for = asked.not_sized(i, new, &found, is_changed);
             let mut why = unsized_for.unwrap_or_else(|| asked.decides(i, new, is_changed));
             let fuse_was_open = fuse(old).is_none() && fuse(new).is_some();
-            if fuse_was_open || (!is_changed && fuse(old) != fuse(new)) {
+            let lost = loses_less(&before, old, new);
+            if let Some(lost) = &lost {
+                why = format!("{lost}; wire: {why}");
+            } else if fuse_was_open || (!is_changed && fuse(old) != fuse(new)) {
                 let what = if fuse_was_open && fuses(old).next().is_none() {
                     "had no fuse"
                 } else if fuse_was_open {
@@ -168,7 +172,7 @@ impl Engine {
                 };
                 why = format!("{what}; wire: {why}");
             }
-            if let Some((was, is)) = other_type(old, new) {
+            if let Some((was, is)) = other_type(old, new).filter(|_| lost.is_none()) {
                 why = format!("{is} in place of {was}: no {was} fits there; {why}");
             }
             let family = |run: &Run| fuses(run).next().and_then(|f| f.family.known().copied());
@@ -211,6 +215,16 @@ pub(in crate::engine) fn fuse(run: &Run) -> Option<FuseSize> {
 fn other_type(old: &Run, new: &Run) -> Option<(FuseFamily, FuseFamily)> {
     let family = |run: &Run| fuses(run).next().and_then(|f| f.family.known().copied());
     Some((family(old)?, family(new)?)).filter(|(was, is)| was != is)
+}
+
+/// What is said of a fuse that was right, and went for what it loses.
+fn loses_less(before: &Report, old: &Run, new: &Run) -> Option<String> {
+    let ((had, of), (has, family)) = (fuse(old)?, fuse(new)?);
+    let about = |f: &&Finding| f.run() == Some(old.id.as_str()) && f.level != Level::Note;
+    let was_wrong = before.findings.iter().filter(about).any(|f| BY_FUSE.contains(&f.check.id));
+    let less = resistance_ohm(family, has.0) < resistance_ohm(of, had.0) - 1e-9;
+    let had = if of == family { format!("{} A", had.0) } else { format!("{} A {of}", had.0) };
+    (less && !was_wrong).then(|| format!("{} A {family} loses less than {had}, which would want thicker wire", has.0))
 }
 
 /// Whether a run's fuse was above what its wire carries now.
