@@ -76,6 +76,7 @@ mod onward;
 mod other_sources;
 mod over_frame;
 mod own_batteries;
+mod panel_fuses;
 mod plurals;
 mod poles;
 pub(crate) mod properties;
