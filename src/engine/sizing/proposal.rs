@@ -153,7 +153,12 @@ impl Engine {
             }
             let is_changed = made_of(old) != made_of(new);
             let unsized_for = asked.not_sized(i, new, &found, is_changed);
+            let is_unsized = unsized_for.is_some();
             let mut why = unsized_for.unwrap_or_else(|| asked.decides(i, new, is_changed));
+            let held = || truck::not_carried(&c, stock, i).filter(|_| from_stock_only && !is_changed && !is_unsized);
+            if let Some(held) = held() {
+                why = format!("held: {held}; {}", why.trim_start_matches("held: "));
+            }
             let fuse_was_open = fuse(old).is_none() && fuse(new).is_some();
             let lost = loses_less(&before, old, new);
             if let Some(lost) = &lost {
@@ -451,16 +456,11 @@ impl Asked<'_> {
         }
         if self.from_stock_only
             && !is_changed
-            && let Some(why) = self.too_short(index, all)
+            && let Some(why) = truck::too_short(self.c, self.stock, index, all)
         {
             return Some(format!("held: {why}"));
         }
         None
-    }
-
-    /// A run left as it is for want of wire.
-    fn too_short(&self, index: usize, all: &[runs::Found]) -> Option<String> {
-        truck::too_short(self.c, self.stock, index, all)
     }
 
     /// What decides the size of a run: what keeps it from being thicker where something is left to cure, else what
@@ -495,7 +495,8 @@ impl Asked<'_> {
             return format!("{now} is the least in practice");
         }
         let brings = self.thinner_brings(index, run, now);
-        brings.unwrap_or_else(|| "cheapest of those that meet rules and targets".into())
+        let spent = || self.from_stock_only.then(|| truck::used_up(self.c, self.stock, index, thinner)).flatten();
+        brings.or_else(spent).unwrap_or_else(|| "cheapest of those that meet rules and targets".into())
     }
 
     /// What the next thinner gauge would bring.
