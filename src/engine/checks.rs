@@ -14,6 +14,7 @@ mod feeders;
 mod fuses;
 mod graph;
 mod harvest;
+mod inputs;
 mod judged;
 mod labels;
 mod leads;
