@@ -68,7 +68,7 @@ pub mod year;
 pub use accept::accepted_as;
 pub use arrays::Weather;
 pub use checks::{fault_words, rules_of};
-pub use cures::{Cures, is_curable};
+pub use cures::{Cures, is_curable, opening_fuse};
 pub use finding::{Check, Finding, Level};
 pub use hinge::{Bearing, Part};
 pub use isolation::{Isolation, isolation};

@@ -30,7 +30,7 @@ pub static ALL: &[Looks] = &[
     of(&["drop-over-target"],
         "Volts lost from source to load over the whole path, each run at what flows in it then, fuses, switches and lugs included, against the target of such a path.",
         "Joints that have aged, unless a resistance measured on the run is entered."),
-    of(&["dc-dc-drops-out"],
+    of(&["dc-dc-drops-out", "dc-dc-input-sags"],
         "Volts at the charger's input with the alternator at its low figure and all on that line drawing, its wire as warm as that makes it, against the volts it stops at.",
         "The vehicle's own wiring behind the point where its line begins."),
     of(&["dc-dc-input-low", "line-ahead-of-tow"],

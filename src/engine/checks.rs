@@ -15,6 +15,7 @@ mod forgotten;
 mod fuses;
 mod graph;
 mod harvest;
+mod inputs;
 mod judged;
 mod labels;
 mod leads;

@@ -57,7 +57,7 @@ use super::{Engine, Finding, Level};
 use bared::{bare_behind, is_bare, is_of_cold, unmasked};
 use fused::{insert, is_there, left_open, moved, rated_edits};
 
-pub use kinds::is_curable;
+pub use {kinds::is_curable, rating::opening as opening_fuse};
 
 pub(super) use alike::{equals, with as alike};
 pub(super) use bought::{wire as relaid, with as as_bought};
@@ -66,7 +66,7 @@ pub(super) use looped::ends_without;
 pub(super) use nearer::LEAST_M as NEAREST_M;
 pub(super) use path::{LEAST_M, LEAST_SHARE, way_of};
 pub(super) use placed::rewired;
-pub(super) use rating::{nearest as nearest_rating, opening as opening_fuse};
+pub(super) use rating::nearest as nearest_rating;
 pub(super) use strings::string_fuses;
 pub(super) use worse::listed;
 

@@ -1,6 +1,7 @@
 //! Fuses: the limits of their rating, the one the program would fit, and the end it belongs at.
 
 mod behind;
+mod panel;
 
 use crate::plan::{DeviceKind, Figure, Known, Leg, Missing, Protection, Run};
 use crate::standards::cited::{AMPACITY, INSTRUCTIONS};
@@ -21,6 +22,8 @@ use super::resistance::{fuse_path, fuses, gauge_of, leg_path, legs};
 use super::starting;
 use super::vehicle;
 use crate::plan::wiring::{FuseAt, Pole};
+
+pub(super) use panel::{goes_in_panel, panel_of};
 
 /// Limits of a run's fuse.
 #[derive(Clone, Copy, Debug)]
@@ -420,21 +423,26 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
         .then(|| no_stud_fuse(limits.least_a, duty));
     let floor_a = behind::largest_a(c, index).max(limits.least_a);
     let tried = [(floor_a, limits.strict_a), (limits.least_a, limits.strict_a), (limits.least_a, limits.most_a)];
-    for (least_a, most) in tried {
-        for family in families.clone() {
-            if let Some(amps) = on_van(c.van_fuses, family, least_a, most) {
-                return built(family, amps, Why::Said("carried on the van"));
+    // What goes into a panel's own ways first, whatever else the van carries.
+    let in_panel = panel_of(c, index).is_some() && goes_in_panel(first.family);
+    for own in [true, false].into_iter().skip(usize::from(!in_panel)) {
+        let families = families.clone().filter(|f| !own || *f == first.family);
+        for (least_a, most) in tried {
+            for family in families.clone() {
+                if let Some(amps) = on_van(c.van_fuses, family, least_a, most) {
+                    return built(family, amps, Why::Said("carried on the van"));
+                }
             }
-        }
-        for family in families.clone() {
-            if let Some(amps) = smallest_at_least(family, least_a).filter(|a| *a <= most) {
-                let usual = family == first.family;
-                let why = match (usual, stud) {
-                    (true, Some(why)) => why,
-                    (true, None) => Why::Said(first.reason),
-                    (false, _) => unusual(most),
-                };
-                return built(family, amps, why);
+            for family in families.clone() {
+                if let Some(amps) = smallest_at_least(family, least_a).filter(|a| *a <= most) {
+                    let usual = family == first.family;
+                    let why = match (usual, stud) {
+                        (true, Some(why)) => why,
+                        (true, None) => Why::Said(first.reason),
+                        (false, _) => unusual(most),
+                    };
+                    return built(family, amps, why);
+                }
             }
         }
     }

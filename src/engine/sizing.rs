@@ -21,6 +21,7 @@ mod settle;
 mod spools;
 mod truck;
 mod unknown;
+mod weighed;
 mod wire;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -39,7 +40,7 @@ use super::runs::{self, current_on};
 use super::{Engine, cures};
 
 use cheapest::Way;
-use keep::{harms_bank, leans, leans_anew};
+use keep::{fuse_above, harms_bank, leans, leans_anew};
 use make::makes_or_two;
 pub use make::{LaidGauge, Make};
 pub(super) use proposal::fuse;
@@ -251,23 +252,6 @@ fn is_new_stop(before: &Report, f: &Finding) -> bool {
     f.level == Level::Stop && !before.says(f)
 }
 
-/// What would fit a run whose fuse has come to be above what its wire carries, by a terminal that did not take the one it
-/// had.
-fn fuse_above(plan: &Plan, before: &Report, after: &Report, run: usize) -> Option<Proposed> {
-    let figures = after.runs.get(run)?;
-    let untaken = |f: &Finding| f.check.id == "terminal-does-not-take" && f.run() == Some(figures.id.as_str());
-    before.findings.iter().find(|f| untaken(f))?;
-    let is_it = |f: &&Finding| f.check.id == "fuse-above-conductor" && f.run() == Some(figures.id.as_str());
-    after.findings.iter().filter(is_it).find(|f| is_new_stop(before, f))?;
-    let proposed = figures.proposed.clone()?;
-    // Of its own type where that has a rating which fits.
-    let own = plan.runs.get(run).and_then(|run| unknown::of_its_type(run, figures));
-    Some(match own {
-        Some((amps, family)) => Proposed { amps, family, ..proposed },
-        None => proposed,
-    })
-}
-
 /// Runs to be sized and the ways that bind them.
 struct Problem {
     runs: Vec<Sized>,
@@ -292,6 +276,16 @@ struct Was<'a> {
 
 impl Problem {
     fn of(c: &Context<'_>, was: Was<'_>, stock: &Stock, from_stock_only: bool) -> Self {
+        Self::with(c, was, (stock, from_stock_only), &mut |_| {})
+    }
+
+    /// The same with other makes to choose from.
+    fn with(
+        c: &Context<'_>,
+        was: Was<'_>,
+        (stock, from_stock_only): (&Stock, bool),
+        change: &mut dyn FnMut(&mut [Sized]),
+    ) -> Self {
         let terminals = Terminals::of(c);
         let found = runs::find(c, &terminals);
         let drops = runs::path_drops(c, &found);
@@ -301,6 +295,7 @@ impl Problem {
             sized.extend(wire::sized(c, (stock, from_stock_only), i, f, was));
         }
         wire::common_cost(&mut sized, was.by_price);
+        change(&mut sized);
         let place = places(&sized);
         let mut ways = Vec::new();
         for (index, (way, drop)) in c.circuit.judged_ways().zip(&drops).enumerate() {

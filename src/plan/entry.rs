@@ -23,7 +23,7 @@ use super::field::{Kind, Meta, Quantity, Record, Rejected, Value};
 use super::job::{GaugeSystem, LengthUnit, TemperatureUnit};
 use super::lists::{Monthly, Months, Strings, short_layout};
 use super::path::{FieldPath, Id};
-use crate::units::METRES_PER_FOOT;
+use crate::units::{KG_PER_POUND, METRES_PER_FOOT};
 use crate::words::counted;
 
 /// The longest text a field takes.
@@ -320,6 +320,7 @@ fn number(units: Units, owner: &dyn Record, meta: &Meta, quantity: Quantity, tex
     let (x, said) = match quantity {
         Quantity::PercentPerK => coefficient(units, owner, meta, &plain).map_err(help)?,
         Quantity::Money => amount(units, meta, &plain).map_err(help)?,
+        Quantity::Plain if meta.key == unit::KG_PER_METRE => weight_per_length(units, meta, &plain).map_err(help)?,
         Quantity::Degrees => bearing(units, meta, &plain).map_err(help)?,
         Quantity::Hours if plain.contains(':') => {
             let typed = number::read(&plain.replacen(':', "h", 1)).map_err(help)?;
@@ -437,6 +438,20 @@ fn amount_per_length(units: Units, meta: &Meta, text: &str) -> Result<(f64, Stri
             by_foot(text).map(|(x, _)| (x, "a bare number is the price of a foot here".to_string()))
         }
         (None, None, LengthUnit::Metres) => plain_amount(units, meta, text),
+    }
+}
+
+/// What a length of wire weighs: `0.08lb/ft`, `0.12kg/m`; a bare number is in the plan's own units.
+fn weight_per_length(units: Units, meta: &Meta, text: &str) -> Result<(f64, String), String> {
+    let text = text.trim();
+    let per = |ends: &[&str]| ends.iter().find_map(|end| text.strip_suffix(end)).map(str::trim_end);
+    let plain = |head: &str| Ok::<_, String>(unit::convert(units, meta, Quantity::Plain, &number::read(head)?)?.0);
+    let by_foot = |head: &str| Ok::<_, String>(plain(head)? * KG_PER_POUND / METRES_PER_FOOT);
+    match (per(&["lb/ft", "lbs/ft"]), per(&["kg/m"]), units.length) {
+        (Some(head), _, _) => Ok((by_foot(head)?, String::new())),
+        (None, Some(head), _) => Ok((plain(head)?, String::new())),
+        (None, None, LengthUnit::Feet) => Ok((by_foot(text)?, "a bare number is lb/ft here".into())),
+        (None, None, LengthUnit::Metres) => Ok((plain(text)?, String::new())),
     }
 }
 

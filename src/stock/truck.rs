@@ -27,7 +27,7 @@ record! {
         colour: String => "colour", Kind::Text, "Colour of the jacket.", &LABEL;
         left_m: Known<Metres> => "left", Kind::Number { quantity: Quantity::Length, least: 0.0, most: 5000.0 }, "Length left on the spool.", &SURVEY;
         price_per_metre: Option<Known<Number>> => "price of wire", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 10_000.0 }, "What a metre or a foot costs you: 3.90/m, 1.20/ft; the plan's markup is added.", &CHOICE;
-        kg_per_metre: Option<Known<Number>> => "kg a metre", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 20.0 }, "Weight of one metre, kg.", &LABEL;
+        kg_per_metre: Option<Known<Number>> => "weight of wire", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 20.0 }, "What a metre or a foot weighs: 0.12kg/m, 0.08lb/ft.", &LABEL;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
 }

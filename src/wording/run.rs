@@ -2,7 +2,7 @@
 
 use crate::engine::report::{FuseFigures, RunFigures};
 use crate::engine::worked::{LegWork, unused};
-use crate::engine::{Finding, Report, Rules, fault_words};
+use crate::engine::{Finding, Report, Rules, fault_words, opening_fuse};
 use crate::plan::entry::{self, Units};
 use crate::plan::{DeviceKind, FieldPath, Figure, Id, Known, Missing, Plan, Run};
 use crate::standards::ampacity::{AmpacityWorking, NEC_110_14};
@@ -188,7 +188,13 @@ pub fn fuse_fits(plan: &Plan, report: &Report, f: &RunFigures) -> Vec<String> {
         }
         false => format!("fuse from {least} A ({factor} x design) to {most} A (what its wire allows{rounded}){mark}"),
     }];
-    if let Some(p) = &f.proposed {
+    // Where nothing is known to flow none is proposed; what opens the fault is put all the same.
+    let cannot_open = |x: &FuseFigures| match (&x.interrupt_a, &x.fault_a) {
+        (Ok(opens), Ok(fault)) => opens.0 < fault.0 * x.margin,
+        _ => false,
+    };
+    let run = plan.runs.iter().find(|r| r.id == f.id).filter(|_| f.fuses.first().is_some_and(cannot_open));
+    if let Some(p) = &f.proposed.clone().or_else(|| opening_fuse(run?, f)) {
         let end = fuse_end(plan, f.id.as_str(), p.at_from);
         lines.push(format!("would fit {} A {} {end}: {}", num(p.amps.0), p.family, p.why));
     }

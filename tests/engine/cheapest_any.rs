@@ -12,28 +12,28 @@ use coachwire::units::{Amps, Celsius, Metres, Number};
 /// Random numbers from 0 to 1, the same from the same seed.
 ///
 /// Source: Marsaglia 2003, "Xorshift RNGs", J. Stat. Software 8(14), the triple 13, 7, 17.
-struct Random(u64);
+pub(super) struct Random(u64);
 
 impl Random {
-    fn of(seed: u64) -> Self {
+    pub(super) fn of(seed: u64) -> Self {
         Self(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1)
     }
 
-    fn next(&mut self) -> f64 {
+    pub(super) fn next(&mut self) -> f64 {
         self.0 ^= self.0 << 13;
         self.0 ^= self.0 >> 7;
         self.0 ^= self.0 << 17;
         (self.0 >> 11) as f64 / (1_u64 << 53) as f64
     }
 
-    fn between(&mut self, least: f64, most: f64) -> f64 {
+    pub(super) fn between(&mut self, least: f64, most: f64) -> f64 {
         least + (most - least) * self.next()
     }
 }
 
 const SIZES: [&str; 9] = ["12 AWG", "10 AWG", "8 AWG", "6 AWG", "4 AWG", "2 AWG", "1/0 AWG", "2/0 AWG", "4/0 AWG"];
 
-fn gauge(n: usize) -> Gauge {
+pub(super) fn gauge(n: usize) -> Gauge {
     SIZES[n].parse().expect("gauge")
 }
 
@@ -60,7 +60,7 @@ fn small(r: &mut Random) -> Plan {
     ))
 }
 
-fn spool(gauge: Gauge, insulation_c: f64, left_m: f64, price: f64) -> Spool {
+pub(super) fn spool(gauge: Gauge, insulation_c: f64, left_m: f64, price: f64) -> Spool {
     Spool {
         gauge: Known::Is(gauge),
         insulation_c: Known::Is(Celsius(insulation_c)),
@@ -140,7 +140,7 @@ fn counts(f: &Finding) -> bool {
 }
 
 /// Whether a plan is no worse than another: no finding that the other has not, no path further over its target.
-fn is_as_good(now: &Report, than: &Report) -> bool {
+pub(super) fn is_as_good(now: &Report, than: &Report) -> bool {
     let known = |f: &Finding| than.findings.iter().any(|g| g.identity() == f.identity() && g.level == f.level);
     let over = |(a, b): (&coachwire::engine::report::RunFigures, &coachwire::engine::report::RunFigures)| {
         let share = |f: &coachwire::engine::report::RunFigures| {

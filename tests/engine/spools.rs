@@ -103,3 +103,47 @@ fn legs_alike_are_one_piece_of_wire() {
     assert_eq!(two(&[(105.0, 4.0), (105.0, 4.0)]), "8 AWG");
     assert_eq!(two(&[(105.0, 3.5), (105.0, 3.5), (105.0, 3.5)]), "2 AWG");
 }
+
+fn spool(gauge: &str, insulation_c: Known<Celsius>, left_m: f64) -> Spool {
+    let (gauge, left_m) = (Known::Is(gauge.parse().expect("gauge")), Known::Is(Metres(left_m)));
+    Spool { gauge, insulation_c, left_m, price_per_metre: Some(Known::Is(Number(3.0))), ..Spool::default() }
+}
+
+/// A run whose wire no spool serves stays as it is, and says so: no wire is taken for it.
+#[test]
+fn a_run_on_wire_that_the_truck_has_not_reads_held() {
+    let mut p = branches(&[(105.0, 4.0)]);
+    let run = p.runs.iter_mut().find(|r| r.id.as_str() == "Y1").expect("there");
+    run.protection[0].amps_a = Known::Is(coachwire::units::Amps(125.0));
+    run.legs[0].ambient_c = Some(Known::Is(Celsius(45.0)));
+    let mut stock = Stock::default();
+    stock.truck.spools = vec![spool("4 AWG", Known::Is(Celsius(105.0)), 30.0), spool("2 AWG", Known::Unknown, 30.0)];
+    let row = |stock: &Stock| {
+        let rows = Engine::default().propose_sizes(&p, stock, true).rows;
+        let row = rows.into_iter().find(|r| r.run.as_str() == "Y1").expect("a row");
+        assert!(!row.changes(), "{row:?}");
+        row.why
+    };
+    assert!(row(&stock).starts_with("held: the insulation of the truck's 2 AWG is not entered; "), "{}", row(&stock));
+    stock.truck.spools.pop();
+    assert!(row(&stock).starts_with("held: no 2 AWG on the truck; "), "{}", row(&stock));
+    stock.truck.spools.push(spool("2 AWG", Known::Is(Celsius(105.0)), 30.0));
+    assert!(!row(&stock).contains("held"), "{}", row(&stock));
+}
+
+/// Where another run has the last of the wire that would do, that is said, though its own insulation is for less.
+#[test]
+fn wire_that_others_have_used_up_is_said() {
+    let p = branches(&[(75.0, 4.0), (105.0, 6.0)]);
+    let mut stock = truck(&[(105.0, 12.5)]);
+    stock.truck.spools.push(spool("6 AWG", Known::Is(Celsius(105.0)), 30.0));
+    let rows = Engine::default().propose_sizes(&p, &stock, true).rows;
+    let own = |id: &str| rows.iter().find(|r| r.run.as_str() == id).expect("a row");
+    assert_eq!(own("Y1").gauge.1.expect("a gauge").to_string(), "8 AWG");
+    assert_eq!(own("Y2").gauge.1.expect("a gauge").to_string(), "6 AWG");
+    assert_eq!(own("Y2").why, "no thinner: the 8 AWG on the truck is used up by Y1");
+    // With more of it there is nothing to say.
+    stock.truck.spools[0].left_m = Known::Is(Metres(40.0));
+    let rows = Engine::default().propose_sizes(&p, &stock, true).rows;
+    assert!(rows.iter().all(|r| !r.why.contains("used up")), "{rows:?}");
+}

@@ -333,6 +333,17 @@ fn a_tow_line_says_what_reaches_its_charger_and_what_nobody_knows() {
     let known = evaluate(&towed(", input_cutout_v: 9.0, alternator_low_v: 13.2", 12.0));
     assert!(found(&known, "dc-dc-input-low").is_empty() && found(&known, "line-ahead-of-tow").is_empty());
     assert!(!unknown(&known, "chargers.CH2.input_cutout_v") && !unknown(&known, "chargers.CH2.alternator_low_v"));
+    // Its line loses 3 V of 12 V, which no target judges: a word of it; over 1 m, 0.2 V and 4 V above where it stops, none.
+    let sags = |more: &str, metres: f64| {
+        let r = evaluate(&towed(more, metres));
+        found(&r, "dc-dc-input-sags").first().map(|f| (f.level, f.n(0), f.n(4)))
+    };
+    let (level, reaches, pct) = sags(", input_cutout_v: 9.0", 12.0).expect("a note");
+    assert!(level == Level::Note && (reaches / volts - 1.0).abs() < 0.03, "{reaches} {volts}");
+    assert!((pct - (13.2 - reaches) / 12.0 * 100.0).abs() < 1e-6 && pct > 10.0, "{pct}");
+    assert_eq!(sags(", input_cutout_v: 9.0", 1.0), None);
+    // 13.0 V, 0.3 V above where it stops.
+    assert!(sags(", input_cutout_v: 12.7", 1.0).is_some_and(|(_, _, pct)| pct < 10.0));
     // One that stops at 11 V drops out.
     assert!(says(&evaluate(&towed(", input_cutout_v: 11.0", 12.0)), "dc-dc-drops-out", "chargers.CH2"));
 }
@@ -343,6 +354,7 @@ pub(super) fn raised() -> Vec<(&'static str, Plan)> {
         ("charges-start-battery", maintained("SB")),
         ("charge-volts-high", with(&maintained("SB"), &[("chargers.CH5.absorb_v", n(15.2))])),
         ("dc-dc-input-low", towed("", 12.0)),
+        ("dc-dc-input-sags", towed(", input_cutout_v: 9.9, alternator_low_v: 13.2", 12.0)),
         ("line-ahead-of-tow", towed("", 12.0)),
         ("loads-on-start-battery", radio("UL 248-15 T", "")),
     ]

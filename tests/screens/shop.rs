@@ -97,6 +97,15 @@ fn a_spool_and_a_fuse_are_entered_counted_and_undone() {
     van.keys("<Enter>4.10/m<Enter>");
     assert_eq!(van.on_disk().spools[0].price_per_metre, Some(Known::Is(Number(4.1))));
     van.keys("u");
+    // Its weight by the foot as well, 0.64 lb of 0.45359237 kg; and what is left to the inch: 30 m are 98 ft 5.1 in.
+    van.keys("<Down><Enter>0.64<Enter>");
+    let kg = van.on_disk().spools[0].kg_per_metre.unwrap().known().unwrap().0;
+    assert!((kg - 0.64 * 0.453_592_37 / 0.3048).abs() < 1e-9, "{kg}");
+    assert!(van.screen.text().contains("0.64 lb/ft"), "{}", van.screen.text());
+    van.keys("u<Up><Up><Enter>30m<Enter>");
+    assert!(van.screen.text().contains("98'5\"") && !van.screen.text().contains("5.1"), "{}", van.screen.text());
+    assert_eq!(van.on_disk().spools[0].left_m, Known::Is(Metres(30.0)));
+    van.keys("u");
     // A fuse, its type from the list.
     van.keys("<Esc><Down>a<Enter>sf30<Enter><Down><Enter>100<Enter><Down><Enter>4<Enter>");
     let fuse = van.on_disk().fuses[0].clone();

@@ -49,7 +49,7 @@ fn of_check(check: &str) -> &'static [&'static str] {
             &["uplift-factor", "uplift-speed-ms", "uplift-cp", "uplift-air", "uplift-front-pct", "uplift-prying"]
         }
         "panel-in-shadow" => &["shadow-share-pct"],
-        "dc-dc-drops-out" => &["alternator-low-v", "alternator-loop-c"],
+        "dc-dc-drops-out" | "dc-dc-input-sags" => &["alternator-low-v", "alternator-loop-c"],
         "breakaway-on-cut-off" => &["life-safety-hold-min"],
         "vents-small" => &["vent-gas-flooded-ma", "vent-air-factor", "vent-area-mm2", "vent-slope-cm2"],
         "battery-does-not-fit" => &["terminal-room-m"],

@@ -3,9 +3,8 @@
 use crate::engine::Work;
 use crate::engine::capacity::{copper_clad, leg_capacities, other_basis, ratings, terminals, without_column};
 use crate::engine::circuit::{Node, PathKind, Role, Way, name_of};
-use crate::engine::context::{Context, at};
 use crate::engine::cures::{LEAST_M, LEAST_SHARE, NEAREST_M};
-use crate::engine::dc_lines::{Shared, ahead, dc_line, twelves};
+use crate::engine::dc_lines::ahead;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::{is_of_starter, wants_fuse};
@@ -22,6 +21,7 @@ use crate::standards::kinds::Metal;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
 use super::digits::{apart, over, rated};
+use super::inputs::{DROPS_OUT, drops_out};
 use super::said_once;
 
 static ABYC_DROP: Source = Source::new("ABYC E-11", "11.14.2.6", Standing::Verified);
@@ -167,47 +167,6 @@ static TERMINAL: Check = Check {
     safety: false,
     say: |f| format!("{}: {} does not take {}{}", f.name(0), f.name(1), f.name(2), f.name(3)),
 };
-static INPUT_LOW: Check = Check {
-    id: "dc-dc-input-low",
-    safety: false,
-    say: |f| {
-        let (id, volts, amps, usual_v) = (f.name(0), f.n(0), f.n(1), f.n(2));
-        format!(
-            "{id}: {volts:.1} V at its input drawing {amps:.1} A, and where it stops is not entered; many stop below \
-             {usual_v:.0} V: read its input cut-out off its sheet"
-        )
-    },
-};
-static DROPS_OUT: Check = Check {
-    id: "dc-dc-drops-out",
-    safety: false,
-    say: |f| {
-        let (id, (volts, amps, cutout)) = (f.name(0), (f.n(0), f.n(1), f.n(2)));
-        let beside = match f.name(1) {
-            "" => String::new(),
-            others => format!(" while {others} draws on the same line"),
-        };
-        let uncounted = if f.name(1).is_empty() { "; the year counts no charge while it does" } else { "" };
-        if volts > 0.0 {
-            return format!(
-                "{id} will cycle or drop out: {volts:.1} V at its input drawing {amps:.1} A{beside}, it stops below \
-                 {cutout:.1} V{uncounted}"
-            );
-        }
-        let (watts, most_w, ohm, source_v) = (f.n(1), f.n(2), f.n(3), f.n(4));
-        match f.name(1) {
-            "" => format!(
-                "{id} will cycle or drop out: it asks for {watts:.0} W, and its line of {ohm:.3} ohm from {source_v:.1} V \
-                 brings {most_w:.0} W at most{uncounted}"
-            ),
-            others => format!(
-                "{id} will cycle or drop out: with {others} on the same line {watts:.0} W are asked of it, and from \
-                 {source_v:.1} V it brings {most_w:.0} W at most"
-            ),
-        }
-    },
-};
-
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for (i, run) in w.context.plan.runs.iter().enumerate() {
         let (Some(f), Some(link)) = (w.found.get(i), w.context.circuit.links.get(i)) else { continue };
@@ -269,7 +228,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         if ch.kind.known() == Some(&ChargerKind::DcDc) {
             let path = || FieldPath::new(format!("chargers.{}", ch.id));
             let said = drops_out(w, i);
-            if matches!(&said, Ok(Some(found)) if found.check == &INPUT_LOW) {
+            if matches!(&said, Ok(Some(found)) if found.check.id != DROPS_OUT.id) {
                 out.wait(path().join("input_cutout_v"));
             }
             out.take(&DROPS_OUT, path, said);
@@ -530,54 +489,4 @@ fn whose_target(kind: PathKind) -> &'static str {
         PathKind::ChargerInput => " (its input line, rule drop-charger-input: the less arrives, the more it draws)",
         _ => "",
     }
-}
-
-/// Input volts, for every 12 V, under which many DC-DC chargers stop.
-/// Source: common practice: their sheets name 10.5 to 12.5 V, where they name one.
-const CUTOUT_USUAL_V: f64 = 12.0;
-
-/// A charger of which nobody knows where it stops, with less at its input than many go on with.
-fn input_low(c: &Context<'_>, index: usize, running: &Shared) -> Option<Finding> {
-    let ch = c.plan.chargers.get(index).filter(|ch| ch.input_cutout_v.as_ref().is_none_or(|v| v.known().is_none()))?;
-    let (volts, amps) = running.at(index)?;
-    let usual_v = CUTOUT_USUAL_V * twelves(c, index);
-    (volts < usual_v - 1e-9).then(|| {
-        let subject = FieldPath::new(format!("chargers.{}", ch.id));
-        let numbers = [volts, amps, usual_v];
-        Finding::new(&INPUT_LOW, Level::Note, subject, &numbers, &COMMON_PRACTICE).smaller_is_worse().named([&ch.id])
-    })
-}
-
-/// A charger whose input stands too low while all on its line draw; of several the lowest drops out first, and the others
-/// are judged without it.
-///
-/// Source: V^2 - V E + P R = 0: no real root, or its upper root under the unit's input cut-out.
-fn drops_out(w: &Work<'_>, index: usize) -> Outcome {
-    let c = w.context;
-    let Some(ch) = c.plan.chargers.get(index) else { return Ok(None) };
-    let path = FieldPath::new(format!("chargers.{}", ch.id));
-    let then = match Shared::of(c, index)?.when_it_drops(c, index)? {
-        Ok(then) => then,
-        // It keeps running, as far as its cut-out is known.
-        Err(running) => {
-            let known = |v: &Known<_>| v.at(|| at("chargers", &ch.id, "input_cutout_v")).map(drop);
-            return match input_low(c, index, &running) {
-                Some(found) => Ok(Some(found)),
-                None => ch.input_cutout_v.as_ref().map_or(Ok(()), known).map(|()| None),
-            };
-        }
-    };
-    let numbers = match then.at(index) {
-        None => {
-            let line = dc_line(c, index)?;
-            let (watts, most_w) = then.watts();
-            vec![0.0, watts, most_w, line.ohm, line.source_v]
-        }
-        Some((volts, amps)) => {
-            let cutout = ch.input_cutout_v.as_ref().and_then(Known::known).map_or(0.0, |v| v.0);
-            vec![volts, amps, cutout]
-        }
-    };
-    let found = Finding::new(&DROPS_OUT, Level::Caution, path, &numbers, &COMMON_PRACTICE).smaller_is_worse();
-    Ok(Some(found.named([ch.id.as_str(), then.beside(c, index).as_str()])))
 }

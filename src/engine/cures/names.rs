@@ -1,7 +1,10 @@
 //! A name that stands for nothing: the one that was most likely meant; and what a step's name says besides.
 
 use crate::arrange::Arrange;
+use crate::engine::circuit::Circuit;
+use crate::engine::context::Context;
 use crate::engine::finding::Finding;
+use crate::engine::protection::{goes_in_panel, panel_of};
 use crate::engine::resistance::{fuse_path, fuses, legs};
 use crate::plan::field::{Leaf, Record};
 use crate::plan::{BANK_ID, ENDS, Edit, FieldPath, Id, Known, Plan, Run, Step, Value};
@@ -73,12 +76,13 @@ fn apart(a: &str, b: &str) -> usize {
     row.last().copied().unwrap_or(0)
 }
 
-/// Names the runs whose wire is laid anew in the place of what is there.
+/// Names the runs whose wire is laid anew in the place of what is there, and the fuses that their panel does not take.
 pub(super) fn say_new_wire(plan: &Plan, step: &mut Step) {
     let runs = super::bought::relaid(plan, step);
     if !runs.is_empty() {
         step.name.push_str(&format!("; new wire in {}", runs.join(", ")));
     }
+    say_outside(plan, step);
 }
 
 /// Names the figures of a fuse's own sheet that go with it where another of the same type takes its place.
@@ -105,6 +109,25 @@ pub(super) fn say_sheet(plan: &Plan, step: &mut Step) {
     }
     if !said.is_empty() {
         step.name.push_str(&format!("; another one, as its type is made, in place of {}", said.join(", ")));
+    }
+}
+
+/// Names the panels that the fuses of a step do not go into: such a one has a holder of its own outside.
+fn say_outside(plan: &Plan, step: &mut Step) {
+    let Ok(with) = plan.with(step) else { return };
+    let (circuit, _) = Circuit::of(&with);
+    let c = Context::of(&with, circuit, &[]);
+    let family = |run: &Run| fuses(run).next().and_then(|f| f.family.known().copied());
+    let mut said: Vec<String> = Vec::new();
+    for (i, now) in with.runs.iter().enumerate() {
+        let was = plan.runs.iter().find(|r| r.id == now.id).and_then(family);
+        let Some(panel) = panel_of(&c, i) else { continue };
+        if family(now).is_some_and(|f| was != Some(f) && !goes_in_panel(f)) {
+            said.push(format!("{}'s in a holder of its own outside {panel}", now.id));
+        }
+    }
+    if !said.is_empty() {
+        step.name.push_str(&format!("; {}", said.join(", ")));
     }
 }
 

@@ -21,16 +21,25 @@ use super::path::{LEAST_MOVE_M, has_a_place};
 /// Shortest wire that is offered, m: nearer than this such a device rarely stands.
 /// Source: common practice, 2 ft.
 pub(in crate::engine) const LEAST_M: f64 = 0.6;
+/// The same where nothing of that length mends the drop, to the inch.
+/// Source: our own choice, 1 ft: so near to the bus it may still be mounted.
+const CLOSE_M: f64 = METRES_PER_FOOT;
+/// Shares of the length that is reckoned, where that turns out too long: wire of several zones is warmer than is reckoned with.
+/// Source: our own choice; each is a whole answer.
+const CLOSER: [f64; 3] = [1.0, 0.85, 0.7];
 
-/// The device so much nearer that its drop meets the target, with the thinnest wire that leaves a usable length.
+/// At a usual length, and close to the bus.
+pub(super) type Moved = (Option<Step>, Vec<Step>);
+
+/// The device so much nearer that its drop meets the target, with the thinnest wire that leaves a usable length; and close to the bus with
+/// the gauge it has, or the thickest that its terminals take.
 ///
 /// Source: drop is proportional to length and to one over the area; a conductor's rise over its air, at one current, is
 /// taken to fall with its area, which is less than it does.
-pub(super) fn step(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge, before: &Report) -> Option<Step> {
+pub(super) fn steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge, before: &Report) -> Option<Moved> {
     let moves = |l: &&Link| matches!(l.role, Role::ControllerOutput | Role::ChargerOutput | Role::InverterFeed);
     let node = c.circuit.links.get(index).filter(moves)?.far().filter(|n| has_a_place(*n))?;
-    let (device, figures) = (path_at(c.plan, node)?, before.runs.get(index)?);
-    let device = device.split_last().1;
+    let figures = before.runs.get(index)?;
     let long_m = length_m(run).ok()?;
     let wire_c = figures.wire_c.as_ref().ok()?.0;
     let amps = figures.drop_at_a.as_ref().ok()?.0;
@@ -42,15 +51,38 @@ pub(super) fn step(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge, befor
     let mut all: Vec<Make> = makes(c, index).into_iter().filter(|m| takes(c, index, *m).may()).collect();
     all.retain(|m| m.area_mm2() > now.area_mm2() - 1e-9);
     all.arrange_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
-    let tick = if c.plan.job.length_unit == LengthUnit::Feet { METRES_PER_FOOT / 4.0 } else { 0.05 };
-    let length = |m: &Make| {
+    let (tick, fine) = if c.plan.job.length_unit == LengthUnit::Feet {
+        (METRES_PER_FOOT / 4.0, METRES_PER_FOOT / 12.0)
+    } else {
+        (0.05, 0.02)
+    };
+    let length = |m: &Make, tick: f64| {
         let thicker = m.area_mm2() / now.area_mm2().max(1e-9);
         let at_c = air_c.min(wire_c) + (wire_c - air_c).max(0.0) / thicker;
         let exact = long_m * may_v * thicker / wire_v(at_c)?.max(1e-9);
         // It is moved by a step that is worth it, or further than its drop asks for.
         Some((exact.min(long_m - LEAST_MOVE_M) / tick).floor() * tick)
     };
-    let (make, short_m) = all.iter().filter_map(|m| Some((*m, length(m)?))).find(|(_, m)| *m >= LEAST_M)?;
+    let usual = all.iter().find_map(|m| Some((*m, length(m, tick)?)).filter(|(_, m)| *m >= LEAST_M));
+    let close = [all.first(), all.last().filter(|_| all.len() > 1)].into_iter().flatten().filter_map(|m| {
+        let exact = length(m, fine)?;
+        Some(CLOSER.iter().map(move |share| (*m, (exact * share / fine + 1e-9).floor() * fine)))
+    });
+    let close = close.flatten().filter(|(_, m)| *m >= CLOSE_M - 1e-9);
+    let moved = |to: (Make, f64)| moved_to(c, run, node, (now, long_m), to);
+    Some((usual.and_then(moved), close.filter_map(moved).collect()))
+}
+
+/// A device so near that its run is so long, of such a make.
+fn moved_to(
+    c: &Context<'_>,
+    run: &Run,
+    node: Node,
+    (now, long_m): (Make, f64),
+    (make, short_m): (Make, f64),
+) -> Option<Step> {
+    let device = path_at(c.plan, node)?;
+    let device = device.split_last().1;
     let far_fuse = run.protection.iter().any(|f| f.distance_m.known().is_some_and(|d| d.0 > short_m));
     if far_fuse || run.measured_ohm.is_some() {
         return None;

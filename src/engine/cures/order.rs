@@ -194,7 +194,10 @@ pub(super) fn in_proportion(plan: &Plan, stock: &Stock, finding: &Finding, befor
     }
     let (circuit, _) = Circuit::of(plan);
     let c = Context::of(plan, circuit, &stock.truck.fuses);
-    let (heavy, fit): (Vec<Step>, Vec<Step>) = steps.drain(..).partition(|s| nearer::is_heavy(&c, before, s));
+    let (mut heavy, fit): (Vec<Step>, Vec<Step>) = steps.drain(..).partition(|s| nearer::is_heavy(&c, before, s));
+    if !is_hot {
+        heavy.arrange_by(|a, b| nearer::copper_added(&c, a).total_cmp(&nearer::copper_added(&c, b)));
+    }
     steps.extend(fit);
     if is_hot {
         steps.arrange_by_key(|s| takes_off(plan, s));

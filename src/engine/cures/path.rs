@@ -4,7 +4,8 @@ use crate::arrange::Arrange;
 use crate::engine::circuit::{Circuit, Node, PathKind, Role, Way, path_at};
 use crate::engine::context::Context;
 use crate::engine::currents::Terminals;
-use crate::engine::report::Report;
+use crate::engine::protection::{goes_in_panel, panel_of};
+use crate::engine::report::{Proposed, Report};
 use crate::engine::resistance::{conductors_ohm, fuse_path, fuses, leg_path, legs, length_m};
 use crate::engine::runs::{self, current_on};
 use crate::engine::sizing::make::{Make, made_of, makes, takes};
@@ -216,7 +217,9 @@ pub(super) fn larger_fuses(c: &Context<'_>, finding: &Finding, before: &Report) 
         let (Some(family), Some(now)) = (fuse.family.known(), fuse.amps_a.known()) else { continue };
         let amps = figures.drop_at_a.as_ref().map_or(0.0, |a| a.0);
         let lost_v = resistance_ohm(*family, now.0) * amps;
-        for p in rating::that_lose_less(run, figures, (*family, now.0), most.0) {
+        // Volts alone are no reason to leave a panel's own ways.
+        let may = |p: &Proposed| p.family == *family || panel_of(c, i).is_none() || goes_in_panel(p.family);
+        for p in rating::that_lose_less(run, figures, (*family, now.0), most.0).into_iter().filter(may) {
             let name = format!("{} fuse: {} A {}, which loses less", run.id, p.amps.0, p.family);
             let edits = match p.family == *family {
                 true => vec![Edit::Set { at: fuse_path(run, fuse, "amps_a"), to: Value::Number(p.amps.0) }],

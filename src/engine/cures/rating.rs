@@ -141,7 +141,8 @@ pub(super) fn that_opens(run: &Run, figures: Option<&RunFigures>, finding: &Find
 
 /// Where none is proposed as nothing is known to flow there: a family that opens it, the one that opens the
 /// least of those, in the rating that the fuse has, or the nearest that its wire stands.
-pub(in crate::engine) fn opening(run: &Run, figures: &RunFigures) -> Option<Proposed> {
+#[must_use]
+pub fn opening(run: &Run, figures: &RunFigures) -> Option<Proposed> {
     let (now, most) = (fuses(run).next()?.amps_a.known()?.0, figures.fuse_max_a.as_ref().ok()?.0);
     let least = figures.fuse_min_a.as_ref().map_or(0.0, |a| a.0);
     let (volts, fault) = at_place(figures)?;

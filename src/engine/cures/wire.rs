@@ -91,12 +91,13 @@ pub(super) fn moved_or_thicker(
     finding: &Finding,
     before: &Report,
 ) -> Vec<Step> {
-    let nearer: Vec<Step> = nearer::step(c, index, run, gauge, before).into_iter().collect();
+    let (nearer, close) = nearer::steps(c, index, run, gauge, before).unwrap_or_default();
     let mut all: Vec<Step> = nearer.into_iter().flat_map(|step| with_fuse(engine, c.plan, stock, run, step)).collect();
     all.extend(path::moved(engine, c, stock, finding, before));
     all.extend(wider(engine, c, stock, (index, run, gauge), finding, before));
     all.extend(path::larger_fuses(c, finding, before));
     all.extend(path::steps(engine, c, stock, finding, before));
+    all.extend(close.into_iter().flat_map(|step| with_fuse(engine, c.plan, stock, run, step)));
     let (heavy, mut fit): (Vec<Step>, Vec<Step>) = all.into_iter().partition(|s| nearer::is_heavy(c, before, s));
     // Where only copper out of all proportion would: the cheapest set for the whole way, what lies ahead of its own runs among it.
     if !heavy.is_empty() && !fit.iter().any(|s| path::gone(engine, c, stock, finding, s)) {

@@ -74,6 +74,13 @@ fn of_lines(e: &mut Explain<'_>) {
     if e.is("dc-dc-input-low") {
         e.say(format!("{} V at its input drawing {} A; many stop below {} V", n(volts), n(amps), n(usual)));
     }
+    if e.is("dc-dc-input-sags") {
+        let (source_v, pct) = (e.finding.n(3), e.finding.n(4));
+        e.say(format!("V x V - V E + P R = 0, upper root: {} V at {} A, from {} V", n(volts), n(amps), n(source_v)));
+        let part = format!("({} - {}) V of the nominal volts = {} %", n(source_v), n(volts), n(pct));
+        let stops = if usual > 0.0 { format!("; it stops below {} V", n(usual)) } else { String::new() };
+        e.say(format!("{part}, drawing {} A{stops}", n(amps)));
+    }
     if e.is("line-ahead-of-tow") {
         e.say(format!(
             "alternator low is left out, nothing is drawn ahead of its line: {} V are taken there",

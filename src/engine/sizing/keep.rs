@@ -19,7 +19,7 @@ use super::make::Make;
 use super::settle::brings_any;
 use super::unknown::{OpenFuse, of_its_type};
 use super::wire::{Candidate, Sized};
-use super::{Problem, adds_stop};
+use super::{Problem, adds_stop, is_new_stop};
 
 /// What findings about the bank as a whole are about.
 const BANK: &str = "bank";
@@ -144,6 +144,23 @@ impl Problem {
             }
         }
     }
+}
+
+/// What would fit a run whose fuse has come to be above what its wire carries, by a terminal that did not take the one it
+/// had.
+pub(super) fn fuse_above(plan: &Plan, before: &Report, after: &Report, run: usize) -> Option<Proposed> {
+    let figures = after.runs.get(run)?;
+    let untaken = |f: &Finding| f.check.id == "terminal-does-not-take" && f.run() == Some(figures.id.as_str());
+    before.findings.iter().find(|f| untaken(f))?;
+    let is_it = |f: &&Finding| f.check.id == "fuse-above-conductor" && f.run() == Some(figures.id.as_str());
+    after.findings.iter().filter(is_it).find(|f| is_new_stop(before, f))?;
+    let proposed = figures.proposed.clone()?;
+    // Of its own type where that has a rating which fits.
+    let own = plan.runs.get(run).and_then(|run| of_its_type(run, figures));
+    Some(match own {
+        Some((amps, family)) => Proposed { amps, family, ..proposed },
+        None => proposed,
+    })
 }
 
 /// Whether the batteries fare worse: thinner leads of their own share less evenly, and hold the bank's limits down.

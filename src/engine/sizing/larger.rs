@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use crate::engine::circuit::{Circuit, Node, device_kind, on_bank_side};
 use crate::engine::context::{Context, at as at_field};
 use crate::engine::price::fuse_cost_of;
-use crate::engine::protection::is_string_fuse;
+use crate::engine::protection::{goes_in_panel, is_string_fuse, panel_of};
 use crate::engine::report::Report;
 use crate::engine::resistance::{drop_at_rating_v, fuse_path, fuses, leg_path, legs};
 use crate::engine::{Engine, runs};
@@ -36,7 +36,7 @@ const MOST_AGAIN: usize = 3;
 const MOST_SPOOLS: usize = 12;
 
 /// The truck's stock, and whether only what it carries may be taken.
-type Van<'a> = (&'a Stock, bool);
+pub(super) type Van<'a> = (&'a Stock, bool);
 
 /// Fuses that are chosen as one: those of equal leads of batteries in parallel, or one alone.
 struct Unit {
@@ -126,11 +126,15 @@ impl Engine {
         base: &At,
         (units, picks): (&[Unit], &[usize]),
     ) -> Option<At> {
-        let start = fused(of.0, &base.plan, units, picks);
-        if !are_carried(stock, of.0, &base.plan, &start) {
+        self.sized_from(of, stock, base, &fused(of.0, &base.plan, units, picks))
+    }
+
+    /// The same for a plan that has them.
+    pub(super) fn sized_from(&mut self, of: (&Plan, &Report), stock: Van<'_>, base: &At, start: &Plan) -> Option<At> {
+        if !are_carried(stock, of.0, &base.plan, start) {
             return None;
         }
-        let next = self.settle(of, &start, stock);
+        let next = self.settle(of, start, stock);
         let opens = open_fuses(&next.plan).len() > open_fuses(&base.plan).len();
         let worse = opens || adds_stop(of.1, &next.report) || brings_any(&base.report, &next.report);
         (!worse).then_some(next)
@@ -175,7 +179,7 @@ impl Engine {
     }
 
     /// A sized plan sized once more from what it has come to, until that changes nothing.
-    fn sized_again(&mut self, stock: Van<'_>, mut at: At) -> At {
+    pub(super) fn sized_again(&mut self, stock: Van<'_>, mut at: At) -> At {
         for _ in 0..MOST_AGAIN {
             let (plan, report) = (at.plan.clone(), at.report.clone());
             let next = self.settle((&plan, &report), &plan, stock);
@@ -274,7 +278,11 @@ fn choices(
             has.is_some_and(|has| any.min_by(f64::total_cmp).is_some_and(|least| least < has))
         };
         let better = |f: &FuseFamily| loses_less(f) || costs_less(f);
-        for f in others.filter(better).filter(|f| stands(run, fuse, *f, figures)) {
+        // What goes into a panel's ways stays there.
+        let stays = goes_in_panel(family) && panel_of(c, index).is_some();
+        for f in
+            others.filter(|f| !stays || goes_in_panel(*f)).filter(better).filter(|f| stands(run, fuse, *f, figures))
+        {
             all.extend(larger(f, least).take(1 + MOST_LARGER));
         }
     }
@@ -282,7 +290,7 @@ fn choices(
 }
 
 /// The least that any of the devices is made for which a run's fuse guards with no other fuse between.
-fn guards_a(c: &Context<'_>, index: usize) -> f64 {
+pub(super) fn guards_a(c: &Context<'_>, index: usize) -> f64 {
     let (mut runs, mut next, mut least) = (vec![index], 0, f64::MAX);
     let unfused = |i: usize| c.plan.runs.get(i).is_some_and(|r| fuses(r).next().is_none());
     while let Some(link) = runs.get(next).and_then(|i| c.circuit.links.get(*i)) {
@@ -455,7 +463,7 @@ fn reckoned(plan: &Plan, was: Was<'_>, (stock, from_stock_only): Van<'_>) -> Opt
 }
 
 /// The edits that lead from one sizing of a plan to another.
-fn between(from: &Plan, to: &Plan) -> Vec<Edit> {
+pub(super) fn between(from: &Plan, to: &Plan) -> Vec<Edit> {
     let mut edits = Vec::new();
     for run in &to.runs {
         let of_legs = legs(run).flat_map(|leg| ["gauge", "per_pole", "bundled"].map(|field| leg_path(run, leg, field)));

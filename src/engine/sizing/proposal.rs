@@ -9,11 +9,12 @@ use crate::engine::currents::Terminals;
 use crate::engine::finding::{Finding, Level};
 use crate::engine::memo::Wanted;
 use crate::engine::price;
-use crate::engine::protection::wants_fuse;
+use crate::engine::protection::{goes_in_panel, panel_of, wants_fuse};
 use crate::engine::report::Report;
 use crate::engine::resistance::{fuses, legs};
 use crate::engine::{Engine, runs};
 use crate::plan::{Figure, Id, Plan, Run, State, Step};
+use crate::standards::fuse::resistance_ohm;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Amps;
@@ -152,9 +153,17 @@ impl Engine {
             }
             let is_changed = made_of(old) != made_of(new);
             let unsized_for = asked.not_sized(i, new, &found, is_changed);
+            let is_unsized = unsized_for.is_some();
             let mut why = unsized_for.unwrap_or_else(|| asked.decides(i, new, is_changed));
+            let held = || truck::not_carried(&c, stock, i).filter(|_| from_stock_only && !is_changed && !is_unsized);
+            if let Some(held) = held() {
+                why = format!("held: {held}; {}", why.trim_start_matches("held: "));
+            }
             let fuse_was_open = fuse(old).is_none() && fuse(new).is_some();
-            if fuse_was_open || (!is_changed && fuse(old) != fuse(new)) {
+            let lost = loses_less(&before, old, new);
+            if let Some(lost) = &lost {
+                why = format!("{lost}; wire: {why}");
+            } else if fuse_was_open || (!is_changed && fuse(old) != fuse(new)) {
                 let what = if fuse_was_open && fuses(old).next().is_none() {
                     "had no fuse"
                 } else if fuse_was_open {
@@ -168,8 +177,13 @@ impl Engine {
                 };
                 why = format!("{what}; wire: {why}");
             }
-            if let Some((was, is)) = other_type(old, new) {
+            if let Some((was, is)) = other_type(old, new).filter(|_| lost.is_none()) {
                 why = format!("{is} in place of {was}: no {was} fits there; {why}");
+            }
+            let family = |run: &Run| fuses(run).next().and_then(|f| f.family.known().copied());
+            let leaves = family(new).filter(|f| family(old) != Some(*f) && !goes_in_panel(*f));
+            if let (Some(panel), Some(_)) = (panel_of(&c, i), leaves) {
+                why = format!("its fuse in a holder of its own outside {panel}; {why}");
             }
             if let Some(small) = asked.stays_small(i, new) {
                 why = format!("{why}; {small}");
@@ -206,6 +220,16 @@ pub(in crate::engine) fn fuse(run: &Run) -> Option<FuseSize> {
 fn other_type(old: &Run, new: &Run) -> Option<(FuseFamily, FuseFamily)> {
     let family = |run: &Run| fuses(run).next().and_then(|f| f.family.known().copied());
     Some((family(old)?, family(new)?)).filter(|(was, is)| was != is)
+}
+
+/// What is said of a fuse that was right, and went for what it loses.
+fn loses_less(before: &Report, old: &Run, new: &Run) -> Option<String> {
+    let ((had, of), (has, family)) = (fuse(old)?, fuse(new)?);
+    let about = |f: &&Finding| f.run() == Some(old.id.as_str()) && f.level != Level::Note;
+    let was_wrong = before.findings.iter().filter(about).any(|f| BY_FUSE.contains(&f.check.id));
+    let less = resistance_ohm(family, has.0) < resistance_ohm(of, had.0) - 1e-9;
+    let had = if of == family { format!("{} A", had.0) } else { format!("{} A {of}", had.0) };
+    (less && !was_wrong).then(|| format!("{} A {family} loses less than {had}, which would want thicker wire", has.0))
 }
 
 /// Whether a run's fuse was above what its wire carries now.
@@ -432,16 +456,11 @@ impl Asked<'_> {
         }
         if self.from_stock_only
             && !is_changed
-            && let Some(why) = self.too_short(index, all)
+            && let Some(why) = truck::too_short(self.c, self.stock, index, all)
         {
             return Some(format!("held: {why}"));
         }
         None
-    }
-
-    /// A run left as it is for want of wire.
-    fn too_short(&self, index: usize, all: &[runs::Found]) -> Option<String> {
-        truck::too_short(self.c, self.stock, index, all)
     }
 
     /// What decides the size of a run: what keeps it from being thicker where something is left to cure, else what
@@ -476,7 +495,8 @@ impl Asked<'_> {
             return format!("{now} is the least in practice");
         }
         let brings = self.thinner_brings(index, run, now);
-        brings.unwrap_or_else(|| "cheapest of those that meet rules and targets".into())
+        let spent = || self.from_stock_only.then(|| truck::used_up(self.c, self.stock, index, thinner)).flatten();
+        brings.or_else(spent).unwrap_or_else(|| "cheapest of those that meet rules and targets".into())
     }
 
     /// What the next thinner gauge would bring.

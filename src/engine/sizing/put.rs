@@ -49,6 +49,7 @@ impl Engine {
             }
         }
         self.with_larger_fuses((plan, &before), (stock, from_stock_only), &mut at);
+        self.with_fuses_weighed((stock, from_stock_only), &mut at);
         Step { name: "size all".into(), edits: last_of_each(at.edits) }
     }
 }

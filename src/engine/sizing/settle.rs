@@ -65,6 +65,12 @@ impl Standing {
         self.key() < other.key()
     }
 
+    /// The same at a higher cost.
+    pub(super) fn dearer(mut self, by: f64) -> Self {
+        self.cost += by;
+        self
+    }
+
     /// Whether it has fewer mistakes, or no more of them for less: nothing is bought to come nearer to a target that stays missed.
     pub(super) fn is_worth_more_than(&self, other: &Self) -> bool {
         let priced = self.unpriced_fuses <= other.unpriced_fuses;

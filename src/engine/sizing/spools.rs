@@ -28,9 +28,14 @@ impl Piece {
         Self { gauge, metal: leg.metal, least_c: least_c(leg), metres }
     }
 
+    /// Whether another piece is of the same gauge and metal, whatever its insulation.
+    pub(super) fn is_same_wire(&self, other: &Self) -> bool {
+        self.gauge == other.gauge && self.metal == other.metal
+    }
+
     /// Whether another piece is cut from wire that this one could be cut from.
     pub(super) fn could_be(&self, other: &Self) -> bool {
-        self.gauge == other.gauge && self.metal == other.metal && other.least_c >= self.least_c - 1e-9
+        self.is_same_wire(other) && other.least_c >= self.least_c - 1e-9
     }
 }
 

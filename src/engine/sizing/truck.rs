@@ -13,7 +13,7 @@ use crate::standards::conductor::{Gauge, area_mm2};
 use crate::stock::{Spool, Stock};
 
 use super::keep::fuses_left;
-use super::make::made_of;
+use super::make::{Make, made_of};
 use super::spools::{Piece, can_cut, left_for, on_van, pieces};
 use super::wire::{self, Sized};
 
@@ -43,6 +43,46 @@ pub(super) fn no_spool(c: &Context<'_>, stock: &Stock, index: usize, found: &Fou
         return Some(format!("the truck's {low} is not for insulation of {wanted_c:.0} C"));
     }
     other_metal(stock, run, &would).or_else(|| too_thin(c, stock, index, found))
+}
+
+/// Why the truck does not serve a run in the gauge that it has; nothing where some spool does, whatever is left on it.
+pub(super) fn not_carried(c: &Context<'_>, stock: &Stock, index: usize) -> Option<String> {
+    let run = c.plan.runs.get(index)?;
+    let gauge = made_of(run)?.gauge;
+    if on_van(stock, run, gauge) {
+        return None;
+    }
+    let metal = legs(run).find(|l| wire::is_new(l))?.metal;
+    let of_gauge = || stock.truck.spools.iter().filter(|s| s.gauge.known() == Some(&gauge));
+    Some(if of_gauge().any(|s| s.metal == metal && s.insulation_c.known().is_none()) {
+        format!("the insulation of the truck's {gauge} is not entered")
+    } else if of_gauge().any(|s| s.metal == metal) {
+        format!("the truck's {gauge} is not for its insulation")
+    } else if of_gauge().next().is_some() {
+        format!("the truck's {gauge} is not {}, as the run is drawn", metal.word())
+    } else {
+        format!("no {gauge} on the truck")
+    })
+}
+
+/// That the truck's wire of a make would do, but is used up by other runs, or too short.
+pub(super) fn used_up(c: &Context<'_>, stock: &Stock, index: usize, make: Make) -> Option<String> {
+    let run = c.plan.runs.get(index)?;
+    let served = Served::of(c, stock, |_| false);
+    let others: Vec<Piece> = served.by.iter().filter(|(i, _)| *i != index).flat_map(|(_, of)| of).copied().collect();
+    let wants = pieces(&wire::with_make(run, make));
+    let fits = |pieces: &[Piece]| can_cut(stock, &[pieces, wants.as_slice()].concat());
+    if fits(&others) {
+        return None;
+    }
+    let is_of = |p: &Piece| wants.first().is_some_and(|w| w.is_same_wire(p));
+    let rest: Vec<Piece> = others.iter().filter(|p| !is_of(p)).copied().collect();
+    let by = served.by.iter().filter(|(i, of)| *i != index && of.iter().any(is_of));
+    let names: Vec<&str> = by.filter_map(|(i, _)| c.plan.runs.get(*i)).map(|r| r.id.as_str()).collect();
+    Some(match fits(&rest) {
+        true => format!("no thinner: the {} on the truck is used up by {}", make.gauge, names.join(", ")),
+        false => format!("no thinner: {}", short_of(c, stock, run, &wants, &served)),
+    })
 }
 
 /// The truck's wire that would do but for its metal.

@@ -34,6 +34,8 @@ pub(super) struct Candidate {
     pub(super) cost: f64,
     /// Whether its fuses lean on the next rating up.
     pub(super) leans: bool,
+    /// Which fuse it is reckoned with: nothing for the one that the run has.
+    pub(super) fuse: usize,
     price: Option<f64>,
     /// Whether that is taken as between the prices of the next gauges.
     is_between: bool,
@@ -232,6 +234,7 @@ fn candidate(c: &Context<'_>, stock: &Stock, index: usize, run: &Run, make: Make
         ohm,
         cost: copper_kg,
         leans: false,
+        fuse: 0,
         price,
         is_between,
         copper_kg,

@@ -1,7 +1,7 @@
 //! Values as they stand in the fields, in the plan's units.
 
 use super::Units;
-use super::unit::{NM_PER_LBF_IN, PER_METRE, always_celsius};
+use super::unit::{KG_PER_METRE, NM_PER_LBF_IN, PER_METRE, always_celsius};
 use crate::plan::field::{Kind, Meta, Quantity, Value};
 use crate::plan::job::{LengthUnit, TemperatureUnit};
 use crate::plan::lists::Monthly;
@@ -15,6 +15,9 @@ fn ten_thousandths(x: f64) -> f64 {
 
 /// What is thinner is not measured by tape: a sixteenth of an inch, to which that is read, is a tenth of it. Source: our own choice.
 const LEAST_BY_TAPE_M: f64 = 0.625 * METRES_PER_INCH;
+
+/// What is left of a spool of wire.
+const LEFT: &str = "left_m";
 
 /// A value as text in the plan's units; what it gives is read back as the same value (lengths to 0.1 mm).
 #[must_use]
@@ -34,6 +37,21 @@ pub fn show(units: Units, meta: &Meta, value: &Value) -> String {
 pub fn seen(units: Units, meta: &Meta, value: &Value) -> String {
     let text = show(units, meta, value);
     match (value, meta.kind) {
+        // What was typed by the foot, as a person would say it: cents, and four digits of weight.
+        (Value::Number(x), _)
+            if [PER_METRE, KG_PER_METRE].contains(&meta.key)
+                && units.length == LengthUnit::Metres
+                && trimmed(*x, 4) != plain_number(*x) =>
+        {
+            let places = if meta.key == PER_METRE { 100.0 } else { 10_000.0 };
+            show(units, meta, &Value::Number((x * places).round() / places))
+        }
+        // What is left on a spool nobody measures closer.
+        (Value::Number(x), Kind::Number { quantity: Quantity::Length, .. })
+            if meta.key == LEFT && units.length == LengthUnit::Feet && x.abs() >= METRES_PER_FOOT =>
+        {
+            show(units, meta, &Value::Number((x / METRES_PER_INCH).round() * METRES_PER_INCH))
+        }
         (Value::Number(x), Kind::Number { quantity: Quantity::Size, .. })
             if units.length == LengthUnit::Feet
                 && x.abs() >= LEAST_BY_TAPE_M
@@ -87,6 +105,11 @@ pub(super) fn number(units: Units, key: &str, quantity: Quantity, x: f64) -> Str
         (Quantity::Length, LengthUnit::Metres) => format!("{} m", trimmed(x, 4)),
         (Quantity::Size, LengthUnit::Metres) => format!("{} mm", trimmed(x * 1000.0, 1)),
         (Quantity::Money, LengthUnit::Feet) if key == PER_METRE => format!("{}/ft", trimmed(x * METRES_PER_FOOT, 4)),
+        (Quantity::Money, LengthUnit::Metres) if key == PER_METRE => format!("{}/m", plain_number(x)),
+        (Quantity::Plain, LengthUnit::Feet) if key == KG_PER_METRE => {
+            format!("{} lb/ft", trimmed(x * METRES_PER_FOOT / KG_PER_POUND, 6))
+        }
+        (Quantity::Plain, LengthUnit::Metres) if key == KG_PER_METRE => format!("{} kg/m", plain_number(x)),
         (Quantity::Temperature, _) if units.temperature == TemperatureUnit::Fahrenheit && !always_celsius(key) => {
             format!("{} F", shortest(x * 1.8 + 32.0, 3, |f| ten_thousandths((f - 32.0) / 1.8) == ten_thousandths(x)))
         }

@@ -112,6 +112,9 @@ pub(super) fn accepted(quantity: Quantity) -> &'static str {
 /// The price of a length of wire: typed and shown by the foot where the plan has feet.
 pub(super) const PER_METRE: &str = "price_per_metre";
 
+/// The weight of a length of wire, likewise.
+pub(super) const KG_PER_METRE: &str = "kg_per_metre";
+
 /// Printed on jackets and terminals in Celsius whatever the country: these never follow the plan's unit.
 pub(super) fn always_celsius(key: &str) -> bool {
     matches!(key, "insulation_c" | "terminal_c" | "link_insulation_c")
