@@ -6,6 +6,7 @@ mod format;
 pub(crate) mod full;
 mod nearest;
 mod said;
+mod words;
 
 use coachwire::plan::{Edit, FieldPath, Plan, Step};
 
