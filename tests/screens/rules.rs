@@ -192,6 +192,27 @@ fn an_edit_by_text_makes_the_rule_it_names() {
     assert!(refused.why.contains("no rule") && refused.why.contains("drop-charger"), "{refused}");
 }
 
+/// Looking at a rule takes nothing back from what redo would do again, from the list and from a finding; a rule that is changed does.
+#[test]
+fn a_rule_that_is_only_looked_at_keeps_what_redo_does() {
+    for keys in ["vdrop-charger<Enter>", "5vdrop-charger<Enter>"] {
+        let mut screen = Screen::dunlin();
+        screen.keys("++");
+        let thick = screen.plan();
+        screen.keys("u");
+        let before = screen.plan();
+        assert_ne!(before, thick);
+        screen.keys(keys).keys("<Esc><Esc>1");
+        assert_eq!(screen.plan(), before, "{}", screen.text());
+        let redo = |screen: &Screen| screen.model.document.as_ref().expect("a plan").redo_names().count();
+        assert_eq!(redo(&screen), 1, "{keys}");
+        screen.keys("r");
+        assert_eq!(screen.plan(), thick, "{}", screen.text());
+        screen.keys("u").keys("vdrop-charger<Enter>5 %<Enter>long way<Enter>");
+        assert_eq!((redo(&screen), screen.plan().rules.len()), (0, 1), "what is changed is a step of its own");
+    }
+}
+
 /// A rule that is on or off is so in every place: field, list, history, findings, the line of the basis, the fields' list.
 #[test]
 fn on_and_off_are_words_everywhere() {
