@@ -200,11 +200,8 @@ fn a_goal_that_nothing_meets_is_said() {
     let text = screen.text();
     let lines: Vec<&str> = text.lines().map(|line| line.trim_matches([' ', '|'])).collect();
     let text = lines.join(" ");
-    assert!(
-        text.contains("nothing tried meets the goal: up to 8 batteries in parallel, up to 8 strings on one array; "),
-        "{text}"
-    );
+    assert!(text.contains("tried: up to 8 batteries in parallel, 8 strings on one array; the plan as"), "{text}");
     let mut screen = Screen::dunlin();
     screen.keys("G").climb();
-    assert!(!screen.text().contains("NOT MET") && !screen.text().contains("nothing tried"), "{}", screen.text());
+    assert!(!screen.text().contains("NOT MET") && !screen.text().contains("tried: up to"), "{}", screen.text());
 }

@@ -25,9 +25,7 @@ pub(super) fn title(model: &Model, ladder: &Ladder, goal: &Goal) -> String {
 /// Where no row meets the goal, how far it was looked.
 fn beyond(model: &Model, ladder: &Ladder) -> Option<String> {
     let (batteries, strings) = met_by_none(model.plan()?, &ladder.rungs)?;
-    Some(format!(
-        "nothing tried meets the goal: up to {batteries} batteries in parallel, up to {strings} strings on one array"
-    ))
+    Some(format!("tried: up to {batteries} batteries in parallel, {strings} strings on one array"))
 }
 
 /// The stays of the goal.
