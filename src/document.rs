@@ -37,6 +37,8 @@ pub struct Document {
     baseline: Option<Shown>,
     undo: Vec<Past>,
     redo: Vec<Past>,
+    /// What redo would have done before the newest step, for where that is forgotten.
+    redo_before: Vec<Past>,
     engine: Engine,
     stock: Arc<Stock>,
     revision: u64,
@@ -62,6 +64,7 @@ impl Document {
             baseline: None,
             undo: Vec::new(),
             redo: Vec::new(),
+            redo_before: Vec::new(),
             engine,
             stock,
             revision: 0,
@@ -291,7 +294,7 @@ impl Document {
                 self.undo.remove(0);
             }
         }
-        self.redo.clear();
+        self.redo_before = std::mem::take(&mut self.redo);
         self.revision += 1;
     }
 
@@ -306,11 +309,13 @@ impl Document {
         Some(past.name)
     }
 
-    /// Takes the last step back as if it had never been, if it has this name; whether it had.
+    /// Takes the last step back as if it had never been, if it has this name; whether it had. What redo would have done before it
+    /// stands again.
     pub fn forget(&mut self, name: &str) -> bool {
         let is_newest = self.redo.is_empty();
         let Some(past) = self.undo.pop_if(|last| is_newest && last.name == name) else { return false };
         self.draft = None;
+        self.redo = std::mem::take(&mut self.redo_before);
         self.committed = self.shown_of(past.plan, past.report);
         let was_saved = self.revision.checked_sub(1) == Some(self.saved_revision);
         self.revision += 1;

@@ -4,7 +4,7 @@ use serde_json::{Map, Value, json};
 
 use crate::engine::report::{
     ArrayFigures, DullSpell, Limit, LinkFigures, Lived, LoadFigures, MadeUp, MonthFigures, NotChecked, PlaceShade,
-    Reliefs, Remedy, RunFigures,
+    Reliefs, RunFigures,
 };
 use crate::engine::{Finding, Report};
 use crate::plan::wiring::FuseAt;
@@ -112,27 +112,26 @@ fn links(links: &LinkFigures) -> Value {
 }
 
 /// Beside them, what each remedy alone would serve of the load that goes short: a year for each.
-pub fn add_reliefs(json: &mut Value, reliefs: &Figure<Reliefs>) {
+pub fn add_reliefs(json: &mut Value, report: &Report, reliefs: &Figure<Reliefs>) {
     let one = |relief: &crate::engine::report::Relief| json!({ "with": relief.remedy.words(), "kwh": relief.kwh(), "wh_day": relief.served_wh_day });
     let all = reliefs.as_ref().map_or(Value::Null, |all| all.each.iter().map(one).collect());
     if let Some(year) = json.get_mut("year").and_then(Value::as_object_mut) {
         year.insert("would_serve".into(), all);
     }
     let months = json.get_mut("months").and_then(Value::as_array_mut).into_iter().flatten();
-    for (m, month) in months.enumerate() {
-        let best = reliefs.as_ref().ok().and_then(|all| all.best(m));
+    for ((m, month), figures) in months.enumerate().zip(&report.year.months) {
+        let best = reliefs.as_ref().ok().and_then(|all| all.best(m, figures));
         let said = best.map_or(Value::Null, |(with, wh)| json!({ "with": with.words(), "wh_day": wh }));
         let Some(month) = month.as_object_mut() else { continue };
         month.insert("helps_most".into(), said);
-        // What serves most of a load that goes short is what limits it: the losses alone only guess.
-        if let Some((with, wh)) = best {
-            let lost = month.get("limited_by").and_then(|limit| limit.get("what")).and_then(Value::as_str);
-            let is_array_wire = lost == Some(Limit::ArrayWire.word());
-            let turned_away = month.get("losses_wh_day").and_then(|lost| lost.get("bank_full")).and_then(Value::as_f64);
-            let what = match limit_of(with, is_array_wire) {
+        // What serves most of a load that goes short is what limits it: the losses alone only guess. Where no sun shines at all it is
+        // the sun, whatever a larger bank carries over from the months before.
+        let is_dark = figures.ghi_kwh_m2_day.as_ref().is_ok_and(|sun| *sun <= 0.0);
+        if let Some((with, wh)) = best.filter(|_| !is_dark) {
+            let what = match with.mends(figures) {
                 // No sun found it full: more of them would do what these do not.
-                Limit::Full if turned_away.is_none_or(|wh| wh < SHOWN_WH) => "batteries",
-                limit => limit.word(),
+                (Limit::Full, turned_away) if turned_away < SHOWN_WH => "batteries",
+                (limit, _) => limit.word(),
             };
             month.insert("limited_by".into(), json!({ "what": what, "wh_day": wh }));
         }
@@ -141,20 +140,6 @@ pub fn add_reliefs(json: &mut Value, reliefs: &Figure<Reliefs>) {
 
 /// Less than this is nothing lost, Wh a mean day. Source: our own choice; it shows as 0.
 const SHOWN_WH: f64 = 0.5;
-
-/// What limits a month that a remedy serves most of.
-fn limit_of(remedy: &Remedy, is_array_wire: bool) -> Limit {
-    match remedy {
-        Remedy::String(_) | Remedy::Driving => Limit::Sun,
-        Remedy::Batteries => Limit::Full,
-        Remedy::Wire if is_array_wire => Limit::ArrayWire,
-        Remedy::Wire => Limit::BankWire,
-        Remedy::Controllers => Limit::Controller,
-        Remedy::Tracking(_) => Limit::Volts,
-        Remedy::Warmth => Limit::Cold,
-        Remedy::CutOff => Limit::CutOff,
-    }
-}
 
 /// Beside them, how many hours a day make up what goes short: null where nothing could bring them, or no hours do.
 pub fn add_made_up(json: &mut Value, made_up: &Figure<MadeUp>) {

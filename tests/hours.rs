@@ -8,6 +8,7 @@ mod inverter;
 mod lead_by_hand;
 mod mounts;
 mod part_hours;
+mod roof_ways;
 mod rules;
 mod shaded;
 mod start;

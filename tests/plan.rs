@@ -7,6 +7,7 @@ pub(crate) mod full;
 mod nearest;
 mod said;
 mod wire_stock;
+mod words;
 
 use coachwire::plan::{Edit, FieldPath, Plan, Step};
 

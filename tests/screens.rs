@@ -5,6 +5,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod agree;
+mod bad_input;
 mod choices;
 mod editing;
 mod files;

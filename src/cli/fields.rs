@@ -2,6 +2,7 @@
 
 use super::output::{self, Failure};
 use crate::plan::entry::unit_suffix;
+use crate::plan::rules::{accepted as accepted_by, with_unit};
 use crate::plan::{Kind, Meta, Plan, Record};
 use crate::standards::kinds::Basis;
 use crate::standards::rules::{self, Rule};
@@ -55,7 +56,7 @@ fn rule_line(rule: &Rule, words: &[&str], out: &mut String) {
     if !words.iter().all(|w| whole.contains(&w.to_lowercase())) {
         return;
     }
-    let of = |basis: &Basis| format!("{}{} by {}", rule.value(*basis), unit(rule), rule.source_of(*basis));
+    let of = |basis: &Basis| format!("{} by {}", with_unit(rule, rule.value(*basis)), rule.source_of(*basis));
     let mut said: Vec<(String, Vec<&str>)> = Vec::new();
     for basis in Basis::ALL {
         match said.iter_mut().find(|(text, _)| *text == of(basis)) {
@@ -67,14 +68,13 @@ fn rule_line(rule: &Rule, words: &[&str], out: &mut String) {
         [(all, _)] => vec![all.clone()],
         several => several.iter().map(|(text, bases)| format!("{text} ({})", bases.join(", "))).collect(),
     };
-    let (least, most) = (rule.least, rule.most);
+    let accepts = match rule.unit {
+        "on/off" => accepted_by(rule),
+        _ => format!("{} to {}", rule.least, rule.most),
+    };
     out.push_str(&path);
     out.push('\n');
-    wrap(out, "    ", &format!("{}: {}. {} Accepts {least} to {most}.", rule.label, said.join("; "), rule.help));
-}
-
-fn unit(rule: &Rule) -> String {
-    if rule.unit.is_empty() { String::new() } else { format!(" {}", rule.unit) }
+    wrap(out, "    ", &format!("{}: {}. {} Accepts {accepts}.", rule.label, said.join("; "), rule.help));
 }
 
 /// What a field accepts, in words.

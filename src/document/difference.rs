@@ -2,6 +2,7 @@
 
 use crate::plan::edit::record_in;
 use crate::plan::entry::{self, Units};
+use crate::plan::rules::own_value;
 use crate::plan::{FieldPath, Plan, Record, Value};
 
 use crate::wording::naming;
@@ -37,6 +38,8 @@ impl Found<'_> {
             if was == now {
                 continue;
             }
+            // A rule's value has its rule's unit.
+            let meta = own_value(after, meta.key).unwrap_or(meta);
             let show = |units: Units, value: &Option<Value>| match value {
                 None | Some(Value::Nothing) => "none".to_string(),
                 Some(value) => quoted(&entry::show(units, meta, value)),

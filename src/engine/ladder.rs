@@ -21,7 +21,7 @@ use super::sizing::{FuseSize, Make};
 
 pub use fuse::families;
 pub(super) use gauge::gauge_step;
-pub use goal::{Goal, More, short_of};
+pub use goal::{Goal, More, met_by_none, short_of};
 
 /// What a ladder is about.
 #[derive(Clone, Debug, PartialEq, Eq)]

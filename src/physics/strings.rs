@@ -8,8 +8,9 @@ use super::strand::Kind;
 
 /// Points of a curve from its largest current to none, closer toward each short-circuit current, below which volts fall fastest; of
 /// a part of the way the root of that part of them.
-/// Source: our own choice; power within 0.5 % of the exact one (test against reference arrays).
-const STEPS: f64 = 32.0;
+/// Source: our own choice; power within 0.5 % of the exact one (test against reference arrays). With half as many the chords between them
+/// were off by up to 0.17 % of an array, and not alike under unlike shade.
+const STEPS: f64 = 64.0;
 /// Shares of some current at which a string that is driven backwards is looked at.
 /// Source: our own choice: by threes, as its current grows by a power of its volts.
 const BACKWARDS: [f64; 10] = [1e-5, 1e-4, 3e-4, 1e-3, 3e-3, 0.01, 0.03, 0.1, 0.3, 1.0];

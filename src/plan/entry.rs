@@ -107,9 +107,6 @@ pub fn parse_in(units: Units, root: &dyn Record, at: &FieldPath, text: &str) -> 
         return Err(super::edit::no_such(root, at));
     };
     let refused = |why: String| Rejected::new(at.clone(), why);
-    // A rule that is on or off takes these words as well as their numbers.
-    let is_switch = key == "value" && super::rules::rule_at(at).is_some_and(|rule| rule.unit == "on/off");
-    let text = if is_switch { on_or_off(text) } else { text };
     let parsed = read(units, root, &owner_path, owner, meta, text).map_err(refused)?;
     if let Some(why) = broken(units, meta, &parsed.value) {
         return Err(refused(why));
@@ -119,23 +116,27 @@ pub fn parse_in(units: Units, root: &dyn Record, at: &FieldPath, text: &str) -> 
     Ok(said_of_share(meta, text, parsed))
 }
 
+/// Between what a value was taken as and what is to be typed where another was meant.
+pub const ELSE_TYPE: &str = ": type ";
+
 /// A share of the hours typed as 0.5 may be meant as half of them: what it is taken as stands beside it.
 fn said_of_share(meta: &Meta, text: &str, parsed: Parsed) -> Parsed {
     match parsed.value {
         Value::Number(x) if meta.key == "duty_pct" && x > 0.0 && x <= 1.0 && !text.contains('%') => {
-            let understood = format!("{x} %: type {} for {x} of the time", round(Quantity::Percent, x * 100.0));
+            let understood = format!("{x} %{ELSE_TYPE}{} for {x} of the time", round(Quantity::Percent, x * 100.0));
             Parsed { understood, ..parsed }
         }
         _ => parsed,
     }
 }
 
-/// The number of a word for on or off; anything else as it is.
-fn on_or_off(text: &str) -> &str {
-    match text.trim() {
-        t if ["on", "yes"].iter().any(|word| t.eq_ignore_ascii_case(word)) => "1",
-        t if ["off", "no"].iter().any(|word| t.eq_ignore_ascii_case(word)) => "0",
-        _ => text,
+/// What is on or off, by these words as well as their numbers.
+fn on_or_off(text: &str) -> Result<(f64, String), String> {
+    let is_one = |words: [&str; 3]| words.iter().any(|word| text.eq_ignore_ascii_case(word));
+    match () {
+        () if is_one(["on", "yes", "1"]) => Ok((1.0, String::new())),
+        () if is_one(["off", "no", "0"]) => Ok((0.0, String::new())),
+        () => Err(format!("{text:?} is neither on nor off")),
     }
 }
 
@@ -317,9 +318,15 @@ fn number(units: Units, owner: &dyn Record, meta: &Meta, quantity: Quantity, tex
     let unknown = if meta.unknown { ", or ? where it is not known" } else { "" };
     let help = |why: String| format!("{why}; write {examples}{unknown}");
     let plain = number::plain(text);
+    let has_digit = plain.contains(|c: char| c.is_ascii_digit());
     let (x, said) = match quantity {
         Quantity::PercentPerK => coefficient(units, owner, meta, &plain).map_err(help)?,
         Quantity::Money => amount(units, meta, &plain).map_err(help)?,
+        Quantity::OnOff => on_or_off(text).map_err(help)?,
+        // Quoted as it was typed, before a letter at its end is taken for the north's.
+        _ if !has_digit && (meta.key != "heading_deg" || compass(&plain).is_none()) => {
+            return Err(help(format!("{text:?} is no number")));
+        }
         Quantity::Plain if meta.key == unit::KG_PER_METRE => weight_per_length(units, meta, &plain).map_err(help)?,
         Quantity::Degrees => bearing(units, meta, &plain).map_err(help)?,
         Quantity::Hours if plain.contains(':') => {

@@ -68,6 +68,8 @@ pub enum Quantity {
     Money,
     /// A plain number.
     Plain,
+    /// Stored as 1 or 0.
+    OnOff,
     Years,
 }
 

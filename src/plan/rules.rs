@@ -84,13 +84,31 @@ fn apart(typed: &str, name: &str) -> usize {
     if !typed.is_empty() && name.contains(typed) { distance / 3 } else { distance }
 }
 
-/// A number with a rule's unit: `3 %`, `1.25 x`.
+/// The unit of a rule that is on or off.
+const ON_OFF: &str = "on/off";
+
+/// The word of such a rule's number.
+#[must_use]
+pub fn on_or_off(x: f64) -> &'static str {
+    if x == 0.0 { "off" } else { "on" }
+}
+
+/// A number with a rule's unit: `3 %`, `1.25 x`, `on`.
 #[must_use]
 pub fn with_unit(rule: &Rule, x: f64) -> String {
     match rule.unit {
         "" => format!("{x}"),
-        "on/off" => if x == 0.0 { "off (0)" } else { "on (1)" }.into(),
+        ON_OFF => on_or_off(x).into(),
         unit => format!("{x} {unit}"),
+    }
+}
+
+/// The numbers that a rule accepts, in words.
+#[must_use]
+pub fn accepted(rule: &Rule) -> String {
+    match rule.unit {
+        ON_OFF => "on or off".into(),
+        _ => format!("{} to {}", with_unit(rule, rule.least), with_unit(rule, rule.most)),
     }
 }
 
@@ -120,6 +138,7 @@ fn quantity(unit: &str) -> Quantity {
         "m" => Quantity::Length,
         "m/s" => Quantity::MetresPerSecond,
         "mohm" => Quantity::Milliohms,
+        ON_OFF => Quantity::OnOff,
         _ => Quantity::Plain,
     }
 }
@@ -130,7 +149,7 @@ static VALUES: LazyLock<Vec<(&'static str, Meta)>> = LazyLock::new(|| all().map(
 fn value_of(rule: &'static Rule) -> Meta {
     let quantity = quantity(rule.unit);
     let label = match (quantity, rule.unit) {
-        (Quantity::Plain, unit) if !unit.is_empty() => format!("value, {unit}"),
+        (Quantity::Plain | Quantity::OnOff, unit) if !unit.is_empty() => format!("value, {unit}"),
         _ => "value".into(),
     };
     let of = |basis: &Basis| with_unit(rule, rule.value(*basis));
@@ -145,14 +164,8 @@ fn value_of(rule: &'static Rule) -> Meta {
         label: Box::leak(label.into_boxed_str()),
         kind: Kind::Number { quantity, least: rule.least, most: rule.most },
         help: Box::leak(
-            format!(
-                "{}. {} Standard: {standard}; accepted: {} to {}.",
-                capital(rule.label),
-                rule.help,
-                with_unit(rule, rule.least),
-                with_unit(rule, rule.most)
-            )
-            .into_boxed_str(),
+            format!("{}. {} Standard: {standard}; accepted: {}.", capital(rule.label), rule.help, accepted(rule))
+                .into_boxed_str(),
         ),
         source: &rule.source,
         unknown: true,

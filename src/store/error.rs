@@ -77,12 +77,7 @@ impl StoreError {
     }
 
     pub(super) fn too_large(path: &Path, len: u64) -> Self {
-        Self::new(
-            path,
-            Fault::TooLarge,
-            format!("{len} bytes is too large for a plan (at most 4 MiB)"),
-            "is it the right file?",
-        )
+        Self::new(path, Fault::TooLarge, format!("{len} bytes is too large (at most 4 MiB)"), "is it the right file?")
     }
 
     pub(super) fn not_text(path: &Path, byte: usize) -> Self {

@@ -119,9 +119,12 @@ impl Store {
         self.save_shop_file(RECENT, &recent.to_text(), "", parses(Recent::from_text))
     }
 
-    /// The text of one of the shop's files, which nobody names: a folder in its place is to be moved.
+    /// The text of one of the shop's files, which nobody names: what stands in its place and is no text is to be moved.
     fn shop_text(&self, path: &Path) -> Result<(String, Stamp), StoreError> {
-        let advise = |e: StoreError| if e.fault == Fault::Directory { e.advised("move it away") } else { e };
+        let advise = |e: StoreError| match e.fault {
+            Fault::Directory | Fault::NotAFile | Fault::TooLarge | Fault::NotText => e.advised("move it away"),
+            _ => e,
+        };
         self.text(path).map_err(advise)
     }
 

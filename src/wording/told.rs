@@ -8,6 +8,7 @@ use super::naming::months;
 use super::number::temperature;
 use crate::engine::{Finding, Level, Report, Rules};
 use crate::plan::entry::Units;
+use crate::plan::rules::with_unit;
 use crate::plan::{Known, Plan, Stay};
 use crate::words::counted;
 
@@ -55,7 +56,10 @@ pub fn coldest(plan: &Plan, report: &Report) -> String {
 pub fn changed_rules(plan: &Plan) -> String {
     let changed: Vec<String> = Rules::changed(plan)
         .iter()
-        .map(|c| format!("{} {} {} ({})", c.rule.id, c.value, c.rule.unit, c.standard))
+        .map(|c| match (with_unit(c.rule, c.value), with_unit(c.rule, c.standard)) {
+            (value, standard) if c.rule.unit == "on/off" => format!("{} {value} ({standard})", c.rule.id),
+            (value, _) => format!("{} {value} ({})", c.rule.id, c.standard),
+        })
         .collect();
     if changed.is_empty() { String::new() } else { format!("; changed in this plan: {}", changed.join(", ")) }
 }

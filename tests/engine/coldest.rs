@@ -217,3 +217,32 @@ fn a_heater_that_holds_just_enough_is_said() {
     let none = found(&of(0.5), "charge-lost-to-cold").len();
     assert_eq!(none, 1, "0.5 W hold it at -0.02 C");
 }
+
+/// The coldest place counts whatever months are spent there, or none: that is where the coach is stored. Source: by the climate of the
+/// place alone, whose coldest comes in no month that is entered.
+#[test]
+fn a_place_counts_in_the_cold_whatever_its_months() {
+    let north = [("stays.ST1.latitude_deg", n(64.8)), ("stays.ST1.longitude_deg", n(-147.7))];
+    let mut plan = named("bramble");
+    plan.job.coldest_c = None;
+    let mild = by_stays(&plan);
+    let there = with(&plan, &north);
+    let cold = by_stays(&there);
+    assert!(cold < mild - 10.0, "{cold} and {mild}");
+    let volts = |p: &Plan| super::evaluate(p).arrays[0].voc_cold_v.clone().expect("known").0;
+    for months in ["Jun-Aug", "none"] {
+        let lived = with(&there, &[("stays.ST1.months", Value::Text(months.into()))]);
+        assert_eq!((by_stays(&lived), volts(&lived)), (cold, volts(&there)), "{months}");
+    }
+    // Stored in the north, lived in at a milder place all year.
+    let mut stored = plan.clone();
+    let mut north = there.stays[0].clone();
+    north.id = "ST2".parse().expect("id");
+    north.months = "none".parse().expect("none");
+    stored.stays.push(north);
+    assert_eq!((by_stays(&stored), volts(&stored)), (cold, volts(&there)));
+    assert!(volts(&stored) > volts(&plan));
+    // What the hot volts are taken at is lived in.
+    let hot = |p: &Plan| super::evaluate(p).arrays[0].vmp_hot_v.clone().expect("known").0;
+    assert_eq!(hot(&stored), hot(&plan));
+}

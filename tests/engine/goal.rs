@@ -422,9 +422,26 @@ fn a_goal_says_that_it_has_no_stay_and_where_its_search_ends() {
     let (all, _) = rows(&plan("bramble"), &long, Goal::MOST);
     let ends: Vec<bool> = all
         .iter()
-        .map(|row| matches!(&row.fit, Fit::No(why) if why.contains("more batteries are not looked at") || why.contains("most that are looked at")))
+        .map(|row| matches!(&row.fit, Fit::No(why) if why.contains("more in parallel are not looked at") || why.contains("most that are looked at")))
         .collect();
     assert!(ends.last().is_some_and(|ends| *ends) && !ends[0], "{ends:?}: {:?}", all.last().map(|r| &r.fit));
+}
+
+/// That nothing tried meets a goal is said where every row misses it, and then alone: not while one meets it, nor while one waits.
+#[test]
+fn a_goal_that_no_row_meets_is_one_by_all_of_them() {
+    use coachwire::engine::ladder::met_by_none;
+    let plan = plan("marram");
+    let goal = |tenths| Goal { without: Vec::new(), dull_tenths: Some(tenths) };
+    let (all, _) = rows(&plan, &goal(300), Goal::MOST);
+    assert!(all.iter().all(|row| matches!(row.fit, Fit::No(_))), "30 days: {:?}", all.last().map(|r| &r.fit));
+    assert_eq!(met_by_none(&plan, &all), Some((8, 8)));
+    let (met, _) = rows(&plan, &goal(0), Goal::MOST);
+    assert!(met.iter().any(|row| row.fit == Fit::Yes));
+    assert_eq!(met_by_none(&plan, &met), None);
+    let mut waits = all.clone();
+    waits[2].fit = Fit::Unknown("the year is being computed".into());
+    assert_eq!((met_by_none(&plan, &waits), met_by_none(&plan, &[])), (None, None));
 }
 
 /// Days that fall short of a goal never read as the goal; those that reach it have one decimal.

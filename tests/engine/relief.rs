@@ -2,11 +2,12 @@
 
 use super::evaluate;
 use super::mistakes::with;
-use coachwire::engine::report::{Limit, Relief, Reliefs, Remedy};
+use coachwire::engine::report::{Limit, Losses, MonthFigures, Relief, Reliefs, Remedy};
 use coachwire::engine::{Engine, Report};
 use coachwire::plan::samples::sample;
 use coachwire::plan::{Plan, Strings, Value};
 use coachwire::stock::Stock;
+use coachwire::units::WattHours;
 
 fn plan(name: &str) -> Plan {
     Plan::from_text(sample(name).unwrap().text).unwrap()
@@ -85,7 +86,7 @@ fn a_full_bank_is_no_limit_where_a_larger_one_serves_nothing() {
                 assert!(short > 100.0 && full > 0.5 * short, "{short} and {full}");
                 assert!(string > 0.5 * short && bank < 0.05 * short, "{string} by a string, {bank} by batteries");
                 assert_eq!(limit, Some(lacks));
-                let best = told.best(m).expect("something serves");
+                let best = told.best(m, month).expect("something serves");
                 assert!(matches!(best.0, Remedy::String(_)) && best.1 == string, "{best:?}");
             }
         }
@@ -108,18 +109,75 @@ fn nothing_is_tried_where_nothing_goes_short() {
     assert!(engine.reliefs_while(&plan("larkspur"), &stock, &evaluate(&plan("larkspur")), || false).is_none());
 }
 
-/// Two that serve as much: table and sentence name the same one first, that which was tried first.
+/// A month that loses so much to a full bank, to the bank's charge limit and to the wire to it.
+fn losing(full: f64, limited: f64, wire: f64) -> MonthFigures {
+    let known = |wh| Ok(WattHours(wh));
+    MonthFigures {
+        losses: Ok(Losses {
+            mismatch: WattHours(0.0),
+            array_wire: WattHours(0.0),
+            conversion: WattHours(0.0),
+            clipped: WattHours(0.0),
+            bank_wire: WattHours(wire),
+            full: known(full),
+            limited: known(limited),
+            cold: known(0.0),
+        }),
+        ..MonthFigures::default()
+    }
+}
+
+/// Of those that serve as much the one comes first that mends what the month loses most to; where it loses nothing, that which was
+/// tried first. By hand: 40 Wh a day short, which a string, twice the batteries and thicker wire serve alike.
 #[test]
-fn of_two_that_serve_as_much_the_first_is_named_everywhere() {
-    let each = [Remedy::Batteries, Remedy::Wire, Remedy::Driving].map(|remedy| {
-        let wh = if remedy == Remedy::Driving { 10.0 } else { 40.0 };
-        Relief { remedy, served_wh_day: [Some(wh); 12] }
-    });
-    let reliefs = Reliefs { each: each.to_vec() };
-    let ranked = reliefs.ranked(|relief| relief.served_wh_day[3]);
-    let names: Vec<&Remedy> = ranked.iter().map(|(remedy, _)| *remedy).collect();
-    assert_eq!(names, [&Remedy::Batteries, &Remedy::Wire, &Remedy::Driving]);
-    assert_eq!(reliefs.best(3), Some((&Remedy::Batteries, 40.0)));
+fn of_those_that_serve_as_much_the_largest_loss_decides() {
+    let string = || Remedy::String("A1".parse().unwrap());
+    let of = |each: &[(Remedy, f64)]| Reliefs {
+        each: each.iter().map(|(r, wh)| Relief { remedy: r.clone(), served_wh_day: [Some(*wh); 12] }).collect(),
+    };
+    let tied = of(&[(string(), 40.0), (Remedy::Batteries, 40.0), (Remedy::Wire, 40.0), (Remedy::Driving, 10.0)]);
+    for (month, first, limit) in [
+        // Nothing is turned away: it is the sun that lacks.
+        (losing(0.0, 0.0, 0.0), string(), Limit::Sun),
+        (losing(900.0, 0.0, 30.0), Remedy::Batteries, Limit::Full),
+        // More of it at the charge limit than by a full bank.
+        (losing(100.0, 300.0, 30.0), Remedy::Batteries, Limit::ChargeLimit),
+        (losing(5.0, 0.0, 30.0), Remedy::Wire, Limit::BankWire),
+    ] {
+        let best = tied.best(3, &month).expect("all serve");
+        assert_eq!((best, best.0.mends(&month).0), ((&first, 40.0), limit), "{month:?}");
+        let names: Vec<&Remedy> = tied.of_month(3, &month).iter().map(|(remedy, _)| *remedy).collect();
+        assert_eq!((names[0], names[3]), (&first, &Remedy::Driving));
+    }
+    // What serves more is first whatever is lost.
+    let apart = of(&[(string(), 40.0), (Remedy::Batteries, 39.0)]);
+    assert_eq!(apart.best(3, &losing(900.0, 0.0, 0.0)), Some((&string(), 40.0)));
+    // What is lost without a month's losses is not known: the first that was tried.
+    assert_eq!(tied.best(3, &MonthFigures::default()), Some((&string(), 40.0)));
+}
+
+/// Larkspur's June, August and September: little goes short, and twice the batteries serve all of it as a string more does; at the
+/// same time a full bank turns away more than that.
+#[test]
+fn a_month_with_sun_to_spare_is_not_limited_by_the_sun() {
+    let (before, told) = reliefs(&plan("larkspur"));
+    let mut tied = Vec::new();
+    for (m, month) in before.year.months.iter().enumerate() {
+        let short = short(&before)[m];
+        let served = |is: fn(&Remedy) -> bool| {
+            let each = told.each.iter().filter(|r| is(&r.remedy));
+            each.filter_map(|r| r.served_wh_day[m]).fold(0.0, f64::max)
+        };
+        let (strings, batteries) =
+            (served(|r| matches!(r, Remedy::String(_))), served(|r| matches!(r, Remedy::Batteries)));
+        if short < 0.5 || strings != batteries {
+            continue;
+        }
+        assert!((batteries - short).abs() < 1e-9 && month.unused_wh_day.clone().unwrap().0 > short, "month {m}");
+        assert_eq!(told.best(m, month).map(|(remedy, _)| remedy), Some(&Remedy::Batteries), "month {m}");
+        tied.push(m);
+    }
+    assert_eq!(tied, [5, 7, 8]);
 }
 
 /// What a PWM controller's amps cut off is its clip, and twice the amps are tried; a tracker in its place has the rule's 97 %, whatever

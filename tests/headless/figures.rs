@@ -308,4 +308,13 @@ fn what_limits_a_month_is_what_helps_it_most() {
         }
     }
     assert_eq!(seen.len(), 2, "both are among them: {seen:?}");
+    // Twice the batteries serve what a string more does, and the full bank turns away more than that.
+    let json = Home::new().run(&["figures", &sample("larkspur")]).json();
+    for m in [5, 7, 8] {
+        let (month, served) = (&json["months"][m], &json["year"]["would_serve"]);
+        assert_eq!(served[0]["wh_day"][m], served[2]["wh_day"][m], "{served}");
+        let said = (&month["limited_by"]["what"], &month["helps_most"]["with"]);
+        assert_eq!((said.0.as_str(), said.1.as_str()), (Some("bank full"), Some("twice the batteries")), "{month}");
+        assert!(month["unused_wh_day"].as_f64() > month["shortfall_wh_day"].as_f64(), "{month}");
+    }
 }

@@ -565,21 +565,6 @@ fn a_bare_number_is_in_the_unit_that_an_edit_before_it_chose() {
     }
 }
 
-/// A rule that is on or off is read in these words too, and in no others.
-#[test]
-fn a_rule_is_turned_on_and_off_in_words() {
-    let item = r#"(id: "next-rating-up", value: 1, reason: "local code")"#;
-    let plan = edited(&small(), Edit::Insert { list: "rules".into(), after: None, item: item.into() });
-    let at = "rules.next-rating-up.value";
-    for (text, means) in [("on", 1.0), ("Off", 0.0), (" no ", 0.0), ("YES", 1.0), ("0", 0.0)] {
-        assert_eq!(value(&plan, at, text), Value::Number(means), "{text:?}");
-    }
-    assert!(refusal(&plan, at, "maybe").contains("is no number"));
-    let item = r#"(id: "accepted-worsening-pct", value: 1, reason: "local code")"#;
-    let other = edited(&small(), Edit::Insert { list: "rules".into(), after: None, item: item.into() });
-    assert!(refusal(&other, "rules.accepted-worsening-pct.value", "on").contains("is no number"));
-}
-
 /// A share of one or less without its sign may be meant as a part of one: what it is taken as is said where it is typed.
 #[test]
 fn a_duty_of_half_a_percent_says_so() {

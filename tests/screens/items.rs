@@ -316,9 +316,9 @@ fn the_walk_round_goes_on_after_each_answer_and_stops_at_esc() {
     assert_eq!(at(&screen).as_deref(), Some("runs.W2.legs.L1.length_m"));
     screen.keys("<Esc>");
     assert_eq!(at(&screen), None, "Esc ends the walk");
-    // Asked anew, it begins again at what was left unknown.
+    // Asked anew, it goes on where it stood; what was left unknown is for the next round.
     screen.keys("g");
-    assert_eq!(at(&screen).as_deref(), Some("runs.W1.legs.L1.length_m"));
+    assert_eq!(at(&screen).as_deref(), Some("runs.W2.legs.L1.length_m"));
     for _ in 0..20 {
         screen.keys("?<Enter>");
         if at(&screen).is_none() {
@@ -327,6 +327,8 @@ fn the_walk_round_goes_on_after_each_answer_and_stops_at_esc() {
     }
     assert_eq!(at(&screen), None);
     assert!(screen.said().contains("left at ?"), "{}", screen.said());
+    screen.keys("g");
+    assert_eq!(at(&screen).as_deref(), Some("runs.W1.legs.L1.length_m"));
 }
 
 /// What was added is asked for too: no load is known while an inverter's idle draw is not.

@@ -2,6 +2,7 @@
 
 use super::{DUNLIN, Screen};
 use coachwire::plan::FieldPath;
+use coachwire::plan::samples::sample;
 use coachwire::tui::form::page_for;
 
 #[test]
@@ -94,4 +95,17 @@ fn what_cannot_be_is_refused_where_it_is_typed() {
             assert_eq!((screen.plan(), screen.undo_names().len()), (before, 0), "{at} {typed:?}");
         }
     }
+}
+
+/// A share typed as 0.5 is what its number says; what is to be typed for a half of the time is still read after Enter.
+#[test]
+fn the_hint_on_a_share_stays_after_enter() {
+    let mut screen = Screen::on(sample("bramble").expect("sample").text, (80, 24));
+    screen.keys("2");
+    let page = page_for(&screen.plan(), &FieldPath::new("loads.L1.duty_pct")).expect("its form");
+    screen.model.pages.push(page);
+    screen.keys("<Enter><C-u>0.5<Enter>");
+    assert!(screen.said().ends_with("0.5 %: type 50 for 0.5 of the time"), "{}", screen.said());
+    screen.keys("<Enter><C-u>50<Enter>");
+    assert!(!screen.text().contains(": type "), "{}", screen.text());
 }

@@ -565,3 +565,19 @@ fn the_year_says_what_it_leaves_out_and_results_where_sizes_are() {
     screen.keys("-");
     assert!(screen.said().contains("step the size of W1"), "{}", screen.said());
 }
+
+/// The type of a fuse is read whole while it is chosen, however narrow its column.
+#[test]
+fn a_fuse_type_is_whole_while_it_is_chosen() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down><Down>f");
+    for _ in 0..4 {
+        let field = screen.model.field.as_ref().expect("its type is open");
+        assert!(field.at.as_str().ends_with(".family"), "{}", field.at);
+        let typed = field.line.text().to_string();
+        let text = screen.text();
+        let row = text.lines().find(|l| l.starts_with("> W3")).unwrap_or_else(|| panic!("{text}"));
+        assert!(row.contains(&format!(" {typed} ")), "{typed:?} in {row:?}");
+        screen.keys("<Down>");
+    }
+}

@@ -125,7 +125,8 @@ fn roof_shade_that_nobody_knows_is_said_beside_harvest() {
     let mut plan = larkspur();
     plan.roof.obstacles[0].h_m = Known::Unknown;
     let screen = Screen::on(&plan.to_text(), (120, 40));
-    assert!(screen.text().contains("; roof shade ?: none"), "{}", screen.text());
+    let text = screen.text();
+    assert!(text.contains("; no roof shade take") && text.contains("off: not known"), "{text}");
     for keys in ["l", "z", "3"] {
         let mut screen = Screen::on(&plan.to_text(), (120, 40));
         screen.keys(keys).look().climb();
@@ -138,9 +139,36 @@ fn roof_shade_that_nobody_knows_is_said_beside_harvest() {
         "{}",
         year.text()
     );
-    assert!(!on(&larkspur()).text().contains("roof shade ?"));
+    assert!(!on(&larkspur()).text().contains("no roof shade taken off"));
     plan.roof.obstacles.clear();
     assert!(!on(&plan).text().contains("roof shade"));
+}
+
+/// On a narrow screen the last lines have what the marked result has no room for, whole, and of the others as many as fit whole.
+#[test]
+fn what_results_have_no_room_for_is_read_whole_below() {
+    let mut screen = Screen::on(&larkspur().to_text(), (80, 24));
+    screen.model.bench.pane = coachwire::tui::model::Pane::Results;
+    let mut seen = 0;
+    for row in 0..20 {
+        screen.model.bench.results = row;
+        let text = screen.text();
+        let Some(marked) = text.lines().find_map(|l| l.split_once("|>")).map(|(_, right)| right.to_string()) else {
+            continue;
+        };
+        let last: Vec<&str> = text.lines().rev().skip(1).take(2).collect();
+        let below = format!("{} {}", last[1].trim(), last[0].trim());
+        assert!(!below.contains('~'), "row {row}: {text}");
+        if marked.trim_end().ends_with('~') {
+            let (label, shown) = (marked[..8].trim(), marked[8..].trim().trim_end_matches('~').trim());
+            assert!(
+                below.starts_with(&format!("{label} {shown}").trim().to_string()),
+                "row {row}, {label:?} {shown:?}: {text}"
+            );
+            seen += 1;
+        }
+    }
+    assert!(seen >= 2, "{seen} results are cut at 80 columns");
 }
 
 /// Of a plan in which nothing is entered no load is given as a figure.

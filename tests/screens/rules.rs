@@ -191,3 +191,51 @@ fn an_edit_by_text_makes_the_rule_it_names() {
     let refused = Step::parse(&plan, "test", &["rules.drop-ch.value = 5".into()]).unwrap_err();
     assert!(refused.why.contains("no rule") && refused.why.contains("drop-charger"), "{refused}");
 }
+
+/// Looking at a rule takes nothing back from what redo would do again, from the list and from a finding; a rule that is changed does.
+#[test]
+fn a_rule_that_is_only_looked_at_keeps_what_redo_does() {
+    for keys in ["vdrop-charger<Enter>", "5vdrop-charger<Enter>"] {
+        let mut screen = Screen::dunlin();
+        screen.keys("++");
+        let thick = screen.plan();
+        screen.keys("u");
+        let before = screen.plan();
+        assert_ne!(before, thick);
+        screen.keys(keys).keys("<Esc><Esc>1");
+        assert_eq!(screen.plan(), before, "{}", screen.text());
+        let redo = |screen: &Screen| screen.model.document.as_ref().expect("a plan").redo_names().count();
+        assert_eq!(redo(&screen), 1, "{keys}");
+        screen.keys("r");
+        assert_eq!(screen.plan(), thick, "{}", screen.text());
+        screen.keys("u").keys("vdrop-charger<Enter>5 %<Enter>long way<Enter>");
+        assert_eq!((redo(&screen), screen.plan().rules.len()), (0, 1), "what is changed is a step of its own");
+    }
+}
+
+/// A rule that is on or off is so in every place: field, list, history, findings, the line of the basis, the fields' list.
+#[test]
+fn on_and_off_are_words_everywhere() {
+    let mut screen = Screen::on(THISTLE, (120, 40));
+    screen.keys("vnext-rating-up<Enter>");
+    assert_eq!(screen.model.field.as_ref().map(|f| f.line.text().to_string()).as_deref(), Some("on"));
+    screen.keys("off<Enter>house rule<Enter>");
+    assert_eq!(screen.plan().rules[0].value, Known::Is(Number(0.0)));
+    assert!(screen.undo_names().iter().any(|name| name.ends_with(" on -> off")), "{:?}", screen.undo_names());
+    let plan = screen.plan();
+    let report = Engine::default().evaluate(&plan, &Stock::default());
+    let note = report.findings.iter().find(|f| f.check.id == "rule-changed").expect("said");
+    assert_eq!(sentence(&plan, note), "next rating up allowed is taken as off instead of on: house rule");
+    let working = Engine::default().explain(&plan, &report, note);
+    assert!(working.iter().any(|step| step == "this plan takes off instead of on"), "{working:?}");
+    assert!(coachwire::wording::told::changed_rules(&plan).ends_with("next-rating-up off (on)"));
+    let between = coachwire::document::difference::between(&Plan::from_text(THISTLE).unwrap(), &plan);
+    assert!(!between.is_empty());
+    let mut again = plan.clone();
+    std::sync::Arc::make_mut(&mut again).rules[0].value = Known::Is(Number(1.0));
+    let between = coachwire::document::difference::between(&plan, &again);
+    assert!(between.len() == 1 && between[0].ends_with(" off -> on"), "{between:?}");
+    screen.keys("<Esc>1vnext-rating");
+    assert!(screen.text().contains("off, changed from on"), "{}", screen.text());
+    assert!(screen.text().contains("accepted: on or off"), "{}", screen.text());
+}

@@ -176,3 +176,32 @@ fn what_sizing_brings_is_named() {
     screen.keys("<Enter>");
     assert!(screen.said().contains("; brings: "), "{}", screen.said());
 }
+
+/// A goal that no row meets: the title says so, and about every row stands how far it was looked; neither while the years are to come,
+/// nor where a row meets it.
+#[test]
+fn a_goal_that_nothing_meets_is_said() {
+    let mut screen = Screen::on(sample("bramble").expect("sample").text, (80, 24));
+    screen.keys("G");
+    for _ in 0..60 {
+        screen.keys("+");
+    }
+    assert!(
+        screen.text().contains("+- GOAL: no load short at all stays, lasts 30 days without sun -"),
+        "{}",
+        screen.text()
+    );
+    screen.climb();
+    assert!(
+        screen.text().contains("+- GOAL NOT MET: no load short at all stays, lasts 30 days without sun -"),
+        "{}",
+        screen.text()
+    );
+    let text = screen.text();
+    let lines: Vec<&str> = text.lines().map(|line| line.trim_matches([' ', '|'])).collect();
+    let text = lines.join(" ");
+    assert!(text.contains("tried: up to 8 batteries in parallel, 8 strings on one array; the plan as"), "{text}");
+    let mut screen = Screen::dunlin();
+    screen.keys("G").climb();
+    assert!(!screen.text().contains("NOT MET") && !screen.text().contains("tried: up to"), "{}", screen.text());
+}

@@ -142,3 +142,27 @@ fn tab_on_the_last_row_goes_on_or_says_so() {
     screen.keys("2<Enter><End><Enter><Tab>");
     assert!(screen.said().contains("this is the last row"), "{} {}", screen.said(), screen.text());
 }
+
+/// A question left at ? is not asked again before the round is complete, also where the walk was left and something else done in
+/// between; after that it is.
+#[test]
+fn the_walk_goes_on_where_it_stood() {
+    let mut screen = Screen::on("(version: 1)", (80, 24));
+    screen.keys("gmoab<Enter><Enter><Enter>lfp<Enter>12.8<Enter>?<Enter>1<Enter>");
+    let stood = at(&screen).expect("a question");
+    assert_eq!(stood, "bank.parallel");
+    // Left, another screen looked at.
+    screen.keys("<Esc><Esc>7").keys("<Esc>1g");
+    assert_eq!(at(&screen).as_deref(), Some(stood.as_str()), "{}", screen.text());
+    // Every other question passed over: the round is complete, and the next one begins with the first of them.
+    for _ in 0..80 {
+        if !screen.model.is_guided {
+            break;
+        }
+        let is_strings = at(&screen).is_some_and(|at| at.ends_with(".strings"));
+        screen.keys(if is_strings { "<C-u>2S<Enter>" } else { "<C-u>?<Enter>" });
+    }
+    assert!(screen.said().contains("the walk-round is complete"), "{}", screen.text());
+    screen.keys("g");
+    assert_eq!(at(&screen).as_deref(), Some("bank.unit_ah"), "{}", screen.text());
+}

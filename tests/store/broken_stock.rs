@@ -115,3 +115,14 @@ fn a_folder_in_the_place_of_the_stock_is_said_and_left() {
     assert!(store.save_stock(&stock).is_err() && store.save_truck(&stock.truck, None).is_err());
     assert_eq!(fs::read_to_string(path.join("kept.txt")).expect("there"), "kept");
 }
+
+/// What stands there and is no plan either is not called one: too large, no text.
+#[test]
+fn a_stock_that_cannot_be_text_is_to_be_moved() {
+    for bytes in [vec![b' '; 4 * 1024 * 1024 + 1], b"\xff\xfe".to_vec()] {
+        let folder = tempfile::tempdir().expect("folder");
+        fs::write(folder.path().join("truck.ron"), &bytes).expect("written");
+        let text = store(folder.path()).stock().1[0].to_string();
+        assert!(text.ends_with("; move it away") && !text.contains("plan") && !text.contains('?'), "{text}");
+    }
+}

@@ -8,7 +8,7 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::runs::field_of;
 use crate::plan::FieldPath;
-use crate::plan::rules::nearest;
+use crate::plan::rules::{nearest, on_or_off, rule_at};
 use crate::standards::rules::rule;
 use crate::standards::source::COMMON_PRACTICE;
 
@@ -17,12 +17,12 @@ use super::digits::apart;
 static CHANGED: Check = Check {
     id: "rule-changed",
     safety: false,
-    say: |f| format!("{} is taken as {} instead of {}: {}", f.name(0), f.n(0), f.n(1), f.name(1)),
+    say: |f| format!("{} is taken as {} instead of {}: {}", f.name(0), value(f, 0), value(f, 1), f.name(1)),
 };
 static NO_REASON: Check = Check {
     id: "rule-changed-without-reason",
     safety: false,
-    say: |f| format!("{} is taken as {} instead of {}, and no reason is given", f.name(0), f.n(0), f.n(1)),
+    say: |f| format!("{} is taken as {} instead of {}, and no reason is given", f.name(0), value(f, 0), value(f, 1)),
 };
 static OUT_OF_BOUNDS: Check = Check {
     id: "rule-out-of-bounds",
@@ -42,7 +42,7 @@ static TWICE: Check = Check {
     id: "rule-changed-twice",
     safety: false,
     say: |f| {
-        let (name, this, taken) = (f.name(0), f.n(0), f.n(1));
+        let (name, this, taken) = (f.name(0), value(f, 0), value(f, 1));
         format!("{name} is changed more than once: {this} is not used, the last one, {taken}, is; take one out")
     },
 };
@@ -54,6 +54,14 @@ static NO_REASON_FOR: Check = Check {
     safety: false,
     say: |f| format!("{}, and no reason is given", override_said(f)),
 };
+
+/// A rule's value in a finding's sentence.
+fn value(f: &Finding, i: usize) -> String {
+    match rule_at(&f.subject) {
+        Some(rule) if rule.unit == "on/off" => on_or_off(f.n(i)).into(),
+        _ => f.n(i).to_string(),
+    }
+}
 
 /// What is entered, and what the circuit comes to where that is known.
 fn override_said(f: &Finding) -> String {

@@ -3,6 +3,7 @@
 use super::{Explain, n, rules_of};
 use crate::engine::capacity::{case, ratings, solve, terminal_c, terminals};
 use crate::engine::resistance::gauge_of;
+use crate::plan::rules::on_or_off;
 use crate::plan::{Known, Run};
 use crate::standards::ampacity::AmpacityRefusal;
 use crate::standards::conductor::{Gauge, area_mm2};
@@ -129,7 +130,9 @@ fn changed(e: &mut Explain<'_>) -> Option<()> {
     let row = rule(e.item("rules")?)?;
     let basis = e.c.rules.basis;
     let (standard, used) = (row.value(basis), e.rule(row.id));
-    e.say(format!("rule {}: {} {} {} [{}]", row.id, row.label, n(standard), row.unit, row.source_of(basis)));
+    let bare = |x: f64| if row.unit == "on/off" { on_or_off(x).into() } else { n(x) };
+    let with_unit = |x: f64| if row.unit == "on/off" { bare(x) } else { format!("{} {}", n(x), row.unit) };
+    e.say(format!("rule {}: {} {} [{}]", row.id, row.label, with_unit(standard), row.source_of(basis)));
     let rest: Vec<String> = e
         .report
         .findings
@@ -146,14 +149,13 @@ fn changed(e: &mut Explain<'_>) -> Option<()> {
     } else if e.is("rule-changed-twice") {
         let (this, last) = (e.finding.n(0), e.finding.n(1));
         e.say(format!(
-            "changed to {}, and after that to {}: the last one holds, {} {}",
-            n(this),
-            n(last),
-            n(used),
-            row.unit
+            "changed to {}, and after that to {}: the last one holds, {}",
+            bare(this),
+            bare(last),
+            with_unit(used)
         ));
     } else {
-        e.say(format!("this plan takes {} {} instead of {}", n(used), row.unit, n(standard)));
+        e.say(format!("this plan takes {} instead of {}", with_unit(used), bare(standard)));
     }
     Some(())
 }

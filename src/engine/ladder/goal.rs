@@ -341,6 +341,22 @@ fn kept_out(plan: &Plan, goal: &Goal, after: &Report) -> Option<f64> {
     (cold > COLD_SHARE * short).then_some(cold / 1000.0)
 }
 
+/// How far rows looked that all miss their goal: the most batteries in parallel and strings of an array; none where one meets it, or
+/// is not known yet.
+#[must_use]
+pub fn met_by_none(plan: &Plan, rows: &[Rung]) -> Option<(usize, usize)> {
+    let misses = |row: &Rung| match (&row.columns, &row.fit) {
+        (Columns::Goal(columns), Fit::No(_)) => Some(columns.batteries),
+        _ => None,
+    };
+    let batteries = rows.iter().map(misses).try_fold(0, |most, one| Some(usize::max(most, one?)))?;
+    if rows.is_empty() {
+        return None;
+    }
+    let strings = plan.arrays.iter().filter(|a| a.state.stays()).map(|a| a.strings.0.len()).max()?;
+    Some((batteries, strings.max(Goal::MOST)))
+}
+
 /// Decimals with which days that fall short of those wanted do not read as these: one, more where that rounds up to them.
 #[must_use]
 pub fn short_of(days: f64, wanted_days: f64) -> usize {
@@ -370,7 +386,7 @@ fn fit(columns: &GoalColumns, wanted_days: f64, kept_out_kwh: Option<f64>) -> Fi
                 ""
             };
             let decimals = short_of(days, wanted_days);
-            Fit::No(format!("lasts {days:.decimals$} days without sun, {wanted_days:.1} are wanted{more}"))
+            Fit::No(format!("lasts {days:.decimals$} days without sun, {wanted_days} are wanted{more}"))
         } else {
             Fit::Yes
         })

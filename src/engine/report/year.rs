@@ -205,6 +205,30 @@ impl Remedy {
     }
 }
 
+impl Remedy {
+    /// What stands in its way in a month, and what is lost to that, Wh a mean day: of a bank what turns more away, of wire the part
+    /// that loses more. The sun that does not shine is no loss.
+    #[must_use]
+    pub fn mends(&self, month: &MonthFigures) -> (Limit, f64) {
+        let of = |named: Limit| {
+            let all = month.losses.as_ref().map_or_else(|_| Vec::new(), |losses| losses.named().to_vec());
+            let found = all.into_iter().find(|(limit, _)| *limit == named);
+            found.and_then(|(_, wh)| wh.ok()).map_or(0.0, |wh| wh.0)
+        };
+        let of_two = |a: Limit, b: Limit| (if of(b) > of(a) { b } else { a }, of(a) + of(b));
+        let known = |wh: Option<&Figure<WattHours>>| wh.and_then(|wh| wh.as_ref().ok()).map_or(0.0, |wh| wh.0);
+        match self {
+            Self::String(_) | Self::Driving => (Limit::Sun, 0.0),
+            Self::Batteries => of_two(Limit::Full, Limit::ChargeLimit),
+            Self::Wire => of_two(Limit::BankWire, Limit::ArrayWire),
+            Self::Controllers => (Limit::Controller, of(Limit::Controller)),
+            Self::Tracking(_) => (Limit::Volts, of(Limit::Volts)),
+            Self::Warmth => (Limit::Cold, of(Limit::Cold) + known(Some(&month.other_cold_wh_day))),
+            Self::CutOff => (Limit::CutOff, known(month.cut_off_wh_day.as_ref())),
+        }
+    }
+}
+
 /// What a remedy alone serves of the load that goes short.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Relief {
@@ -223,6 +247,9 @@ impl Relief {
     }
 }
 
+/// Wh a mean day within which two remedies serve as much. Source: our own choice, far over the rounding of a year's sums.
+const AS_MUCH_WH: f64 = 1e-6;
+
 /// All remedies that were tried; none where nothing goes short.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reliefs {
@@ -239,11 +266,24 @@ impl Reliefs {
         all
     }
 
+    /// The remedies of a month, its index and figures given, best first. Of those that serve as much, as all do that serve all that
+    /// goes short, the one comes first for want of which the month loses most: where a full bank turns the sun away and batteries
+    /// serve what a string more does, it is no sun that lacks.
+    #[must_use]
+    pub fn of_month(&self, m: usize, month: &MonthFigures) -> Vec<(&Remedy, f64)> {
+        let mut all = self.ranked(|relief| relief.served_wh_day.get(m).copied().flatten());
+        let most = all.first().map_or(0.0, |(_, wh)| *wh);
+        let alike = all.partition_point(|(_, wh)| *wh >= most - AS_MUCH_WH);
+        if let Some(alike) = all.get_mut(..alike) {
+            alike.arrange_by(|(a, _), (b, _)| b.mends(month).1.total_cmp(&a.mends(month).1));
+        }
+        all
+    }
+
     /// What serves most of a month's load that goes short, and how much, Wh a mean day; none where nothing serves any.
     #[must_use]
-    pub fn best(&self, month: usize) -> Option<(&Remedy, f64)> {
-        let of = |relief: &Relief| relief.served_wh_day.get(month).copied().flatten();
-        self.ranked(of).into_iter().next().filter(|(_, served)| *served >= 0.5)
+    pub fn best(&self, m: usize, month: &MonthFigures) -> Option<(&Remedy, f64)> {
+        self.of_month(m, month).into_iter().next().filter(|(_, served)| *served >= 0.5)
     }
 }
 

@@ -5,6 +5,7 @@ use super::unit::{KG_PER_METRE, NM_PER_LBF_IN, PER_METRE, always_celsius};
 use crate::plan::field::{Kind, Meta, Quantity, Value};
 use crate::plan::job::{LengthUnit, TemperatureUnit};
 use crate::plan::lists::Monthly;
+use crate::plan::rules::on_or_off;
 use crate::units::{KG_PER_POUND, METRES_PER_FOOT, METRES_PER_INCH, NEWTONS_PER_POUND};
 
 /// Lengths are rounded to 0.1 mm, temperatures to 0.0001 C, weights to 0.1 g and forces to 0.1 mN when read, so two texts mean the same when this is
@@ -88,6 +89,7 @@ pub fn show_plain(meta: &Meta, value: &Value) -> String {
         Value::Word(w) => (*w).into(),
         Value::Id(id) => id.to_string(),
         Value::Number(x) => match meta.kind {
+            Kind::Number { quantity: Quantity::OnOff, .. } => on_or_off(*x).into(),
             Kind::Number { quantity, .. } => format!("{}{}", plain_number(*x), unit_suffix(quantity)),
             _ => plain_number(*x),
         },
@@ -100,6 +102,7 @@ fn plain_number(x: f64) -> String {
 
 pub(super) fn number(units: Units, key: &str, quantity: Quantity, x: f64) -> String {
     match (quantity, units.length) {
+        (Quantity::OnOff, _) => on_or_off(x).into(),
         (Quantity::Length, LengthUnit::Feet) => feet(x),
         (Quantity::Size, LengthUnit::Feet) => inches(x),
         (Quantity::Length, LengthUnit::Metres) => format!("{} m", trimmed(x, 4)),
@@ -245,6 +248,6 @@ pub fn unit_suffix(quantity: Quantity) -> &'static str {
         Quantity::Newtons => " N",
         Quantity::Irradiance => " W/m2",
         Quantity::Years => " years",
-        Quantity::Count | Quantity::Money | Quantity::Plain => "",
+        Quantity::Count | Quantity::Money | Quantity::Plain | Quantity::OnOff => "",
     }
 }

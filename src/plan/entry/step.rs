@@ -131,6 +131,7 @@ fn by(units: Units, quantity: Quantity) -> f64 {
         | Quantity::MetresPerSecond
         | Quantity::NewtonMetres
         | Quantity::Money
+        | Quantity::OnOff
         | Quantity::Years => 1.0,
     }
 }

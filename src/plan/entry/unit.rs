@@ -75,7 +75,7 @@ fn table(quantity: Quantity) -> &'static [Unit] {
         ],
         Quantity::Irradiance => &[(&["w/m2", "w/m^2"], 1.0), (&["kw/m2", "kw/m^2"], 1000.0)],
         Quantity::Years => &[(&["years", "year", "y", "yr", "yrs"], 1.0), (&["months", "month", "mo"], 1.0 / 12.0)],
-        Quantity::Temperature | Quantity::Count | Quantity::Money | Quantity::Plain => &[],
+        Quantity::Temperature | Quantity::Count | Quantity::Money | Quantity::Plain | Quantity::OnOff => &[],
     }
 }
 
@@ -105,6 +105,7 @@ pub(super) fn accepted(quantity: Quantity) -> &'static str {
         Quantity::Irradiance => "850W/m2",
         Quantity::Money => "12.50",
         Quantity::Plain => "a plain number",
+        Quantity::OnOff => "on or off",
         Quantity::Years => "3, 18 months",
     }
 }

@@ -31,11 +31,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             model.say(if model.is_tab_on_unknowns { "Tab walks the unknowns" } else { "Tab walks the panes" });
         }
         Action::GoTo => findings::go_to(model),
-        Action::Guide => {
-            // Rules, units and the coldest place are asked once.
-            model.passed.retain(|at| at.is_within(&"job".into()));
-            return walk::guide(model);
-        }
+        Action::Guide => return walk::guide(model),
         Action::Palette => palette(model),
         Action::Borders => model.theme.ascii = !model.theme.ascii,
         Action::Prices => model.are_prices_hidden = !model.are_prices_hidden,

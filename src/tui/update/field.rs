@@ -347,13 +347,21 @@ pub(super) fn commit(model: &mut Model) -> bool {
     if super::quick::ask_units(model) {
         return false;
     }
+    let hint = hint(model);
     let Some(document) = &mut model.document else { return true };
     document.commit_draft();
     model.field = None;
-    if let Some(remark) = refused_when_locked(model) {
+    if let Some(remark) = refused_when_locked(model).or(hint) {
         model.say(remark);
     }
     true
+}
+
+/// What is said of a value beside what it is taken for, as to what should be typed for another: it stays to be read after Enter.
+fn hint(model: &Model) -> Option<String> {
+    let field = model.field.as_ref().filter(|field| field.touched)?;
+    let said = field.said.as_ref().ok().filter(|said| said.contains(entry::ELSE_TYPE))?;
+    Some(format!("{} {said}", words::path(model.plan()?, &field.at)))
 }
 
 /// A stay's place: its name, and whether a position stands beside it.

@@ -43,11 +43,10 @@ fn value_said(plan: &Plan, rule: &Rule) -> String {
 pub(crate) fn about(plan: &Plan, rule: &Rule) -> String {
     let basis = plan.job.basis;
     format!(
-        "{} Standard: {} ({basis}); accepted: {} to {}. [{}]",
+        "{} Standard: {} ({basis}); accepted: {}. [{}]",
         rule.help,
         rules::with_unit(rule, rule.value(basis)),
-        rules::with_unit(rule, rule.least),
-        rules::with_unit(rule, rule.most),
+        rules::accepted(rule),
         rule.source_of(basis)
     )
 }

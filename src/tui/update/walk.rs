@@ -91,6 +91,8 @@ fn complete(model: &mut Model) {
     let empty = empty_strings(plan);
     let is_left = |at: &&FieldPath| plan.get_at(at).is_none_or(|v| v == Value::Unknown) || empty.as_ref() == Some(*at);
     let left = model.passed.iter().filter(is_left).count();
+    // The next round asks for them again; rules, units and the coldest place are asked once.
+    model.passed.retain(|at| at.is_within(&"job".into()));
     model.is_guided = false;
     show(model, 1);
     let all = model.document.as_ref().map_or(0, |d| d.shown().report.unknown.len());
@@ -183,7 +185,8 @@ fn wanted(plan: &Plan, passed: &[FieldPath]) -> Option<crate::document::usual::A
     (!lacks("controllers", &CONTROLLER_LABEL) && plan.arrays.is_empty()).then_some(Addition::Array)
 }
 
-/// The walk-round after an answer in a field: on to the next; what is left unknown is not asked for again on this round.
+/// The walk-round after an answer in a field: on to the next; what is left unknown is not asked for again
+/// before the round is complete, whatever was done between its questions.
 pub(super) fn guide_on(model: &mut Model, answered: &FieldPath) -> Option<Effect> {
     let is_unknown = model.plan()?.get_at(answered).is_none_or(|v| v == Value::Unknown);
     let is_empty = model.plan().and_then(empty_strings).as_ref() == Some(answered);

@@ -1,6 +1,7 @@
 //! The Bench: equipment, results, wiring runs; detail of the selected thing where there is room.
 
 use ratatui::layout::Rect;
+use unicode_width::UnicodeWidthStr;
 
 use crate::engine::report::RunFigures;
 use crate::engine::{Level, Report};
@@ -227,6 +228,10 @@ fn focus_cell(model: &Model, paint: &mut Paint, at: &Columns, y: u16, plan: &Pla
     match &model.field {
         Some(field) => {
             if let Some((x, width)) = cell_of(model, at, plan, run, &field.at) {
+                // A word that is chosen is read whole: it goes on over the figures beside it.
+                let end = at.mark.0 + at.mark.1;
+                let whole = u16::try_from(field.line.text().width() + 1).unwrap_or(width);
+                let width = if field.list.is_some() { width.max(whole).min(end.saturating_sub(x)) } else { width };
                 paint.line_edit(x, y, width, &field.line);
             }
         }

@@ -304,17 +304,29 @@ fn focused(model: &Model, paint: &mut Paint, area: Rect, has_answer: bool, cut: 
     let is_year = matches!(model.overlay, Some(Overlay::Seasons(_)));
     let in_results = model.overlay.is_none() && model.is_on_bench() && model.bench.pane == Pane::Results;
     let waits = awaited(model).filter(|_| !has_answer);
+    let (width, height) = (usize::from(area.width.saturating_sub(1)), if has_answer { 1 } else { area.height });
     let text = match waits.or_else(|| super::bench::run_change(model).filter(|_| !is_year)) {
         Some(text) => text,
         None if in_results && cut.is_empty() => {
             "worked out, not typed: ? says what the marked one means; y has the year, Enter the findings".into()
         }
-        None if in_results => cut.join("; "),
+        None if in_results => whole(cut, width, usize::from(height)),
         None => about(model),
     };
-    let height = if has_answer { 1 } else { area.height };
-    let text = fitting(text, usize::from(area.width.saturating_sub(1)), usize::from(height));
+    let text = fitting(text, width, usize::from(height));
     said(paint, Rect { height, ..area }, &[(text, Role::Text)]);
+}
+
+/// As many of some texts as so many lines hold whole, the first in any case.
+fn whole(texts: &[String], width: usize, rows: usize) -> String {
+    let mut said = String::new();
+    for text in texts {
+        let more = if said.is_empty() { text.clone() } else { format!("{said}; {text}") };
+        if said.is_empty() || wrap(&more, width).len() <= rows {
+            said = more;
+        }
+    }
+    said
 }
 
 /// What is said while sizes are worked out beside the keys, and once they are there.

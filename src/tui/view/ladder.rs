@@ -102,7 +102,7 @@ fn title(model: &Model, ladder: &Ladder) -> String {
         }
         LadderOf::Strings(array) => format!("WIRINGS OF {array}"),
         LadderOf::Controller(controller) => format!("CONTROLLERS FOR {controller}: the shelf"),
-        LadderOf::Goal(goal) => goal::title(model, goal),
+        LadderOf::Goal(goal) => goal::title(model, ladder, goal),
     }
 }
 
@@ -516,7 +516,7 @@ fn told(model: &Model, ladder: &Ladder, width: usize, room: usize) -> (Vec<(Stri
     let mut first = None;
     match &rung.columns {
         Columns::Goal(c) => {
-            said = goal::about(model, rung, c);
+            said = goal::about(model, ladder, rung, c);
             first = goal::choice(model, ladder, &c.goal);
         }
         Columns::Gauge(c) => said.extend(gauge_said(model, ladder, rung, c, width)),

@@ -241,7 +241,7 @@ fn year(plan: &Plan, report: &Report, lines: &mut Vec<Line>) {
     });
     let shade = match shade_taken(report, SHADE) {
         Some(((m, most), _)) => format!("; roof shade taken off, {:.0} % in {}", most * 100.0, name(m)),
-        None if is_shade_unknown(plan, report) && kwh.is_ok() => "; roof shade ?: none".into(),
+        None if is_shade_unknown(plan, report) && kwh.is_ok() => "; no roof shade taken off: not known".into(),
         None => String::new(),
     };
     // Without loads there is no audit whose range it could have.

@@ -244,12 +244,19 @@ pub(super) fn name(month: usize) -> &'static str {
     MONTH_NAMES.get(month).copied().unwrap_or("")
 }
 
-/// `>` before the month that is looked at, `*` before others of the shown stay where there are several stays.
+/// `>` before the month that is looked at, `-` where it is none of the shown stay, and `*` before the others of that stay where there
+/// are several stays.
 fn mark(report: &Report, view: &SeasonsView, month: usize) -> char {
     let stay = |m: usize| report.year.months.get(m).and_then(|f| f.stay);
     let several = (0..12).any(|m| stay(m) != stay(0));
     match stay(month) {
-        _ if month == view.month => '>',
+        here if month == view.month => {
+            if several && here != Some(view.stay) {
+                '-'
+            } else {
+                '>'
+            }
+        }
         Some(s) if s == view.stay && several => '*',
         _ => ' ',
     }

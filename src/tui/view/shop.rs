@@ -40,7 +40,10 @@ fn body(_: &Model, shop: &Shop, paint: &mut Paint, area: Rect) {
     paint.title(area, &shop.title(), true);
     let mut top = area.y + 1;
     let notice = match &shop.broken {
-        Some(why) => format!("The file does not read and is left as it is: {why}. Mend it, then open it again (Esc, 8)."),
+        Some(why) => {
+            let mend = if why.ends_with("move it away") { "Then" } else { "Mend it, then" };
+            format!("The file does not read and is left as it is: {why}. {mend} open it again (Esc, 8).")
+        }
         None if shop.offers_starter() && shop.pages.len() < 2 => {
             "Nothing is in stock yet. t begins a list of the usual gauges, fuses and lugs; Enter opens a list, a adds to \
              it. What is on the van is offered first where the program proposes a fuse, and prices the wire."

@@ -1,6 +1,6 @@
 //! Sizing help: the goal in words, its columns, and what is said of a row.
 
-use crate::engine::ladder::{Fit, Goal, GoalColumns, More, short_of};
+use crate::engine::ladder::{Fit, Goal, GoalColumns, More, met_by_none, short_of};
 use crate::engine::{Level, Rung};
 use crate::plan::Plan;
 use crate::tui::model::{Ladder, Model};
@@ -14,12 +14,18 @@ use super::{Cell, change, left, of_year, right, signed, units};
 pub(super) const DISPENSABLE: [&str; 9] =
     ["short Wh", "chg", "usable Wh", "watts", "also", "lb", "kg", "price", "short d"];
 
-/// The goal in words.
-pub(super) fn title(model: &Model, goal: &Goal) -> String {
+/// The goal in words, and where no row meets it that none does.
+pub(super) fn title(model: &Model, ladder: &Ladder, goal: &Goal) -> String {
     let Some(plan) = model.plan() else { return String::new() };
-    let days = goal.dull_days(plan);
-    let days = fixed(days, usize::from(days.fract() > 0.0));
-    format!("GOAL: no load short at {}, lasts {days} days without sun", stays(plan, goal))
+    // At the head, where no width cuts it off.
+    let none = if met_by_none(plan, &ladder.rungs).is_some() { " NOT MET" } else { "" };
+    format!("GOAL{none}: no load short at {}, lasts {} days without sun", stays(plan, goal), goal.dull_days(plan))
+}
+
+/// Where no row meets the goal, how far it was looked.
+fn beyond(model: &Model, ladder: &Ladder) -> Option<String> {
+    let (batteries, strings) = met_by_none(model.plan()?, &ladder.rungs)?;
+    Some(format!("tried: up to {batteries} batteries in parallel, {strings} strings on one array"))
 }
 
 /// The stays of the goal.
@@ -137,8 +143,9 @@ fn also(rung: &Rung) -> String {
 }
 
 /// What is said of a row.
-pub(super) fn about(model: &Model, rung: &Rung, c: &GoalColumns) -> Vec<String> {
-    let mut said = vec![match &rung.fit {
+pub(super) fn about(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns) -> Vec<String> {
+    let mut said: Vec<String> = beyond(model, ladder).into_iter().collect();
+    said.push(match &rung.fit {
         Fit::Yes => match brings(rung, Level::Stop) {
             0 => format!("{}: meets the goal", rung.name()),
             n => format!("{}: meets the goal, but brings {}", rung.name(), words::new_stops(n)),
@@ -147,7 +154,7 @@ pub(super) fn about(model: &Model, rung: &Rung, c: &GoalColumns) -> Vec<String> 
             format!("{}: {}", rung.name(), model.plan().map_or(why.clone(), |p| words::waits(p, why)))
         }
         Fit::No(why) => format!("{}: no, {why}", rung.name()),
-    }];
+    });
     let shown = model.document.as_ref().map(|document| document.committed());
     if !c.is_plan && shown.is_some_and(|shown| shade_taken(&shown.report, SHADE).is_some()) {
         said.push("no shade is taken off panels that are added: they have no place on the roof yet".into());

@@ -3,13 +3,12 @@
 use crate::document::Shown;
 use crate::document::look::{Answer, Question};
 use crate::engine::Report;
-use crate::engine::report::{Limit, MonthFigures, Relief, Reliefs, Remedy};
+use crate::engine::report::{Limit, MonthFigures, Reliefs, Remedy};
 use crate::plan::{Figure, Missing};
 use crate::tui::model::Model;
 use crate::tui::seasons::SeasonsView;
 use crate::tui::theme::Role;
 use crate::tui::words::{self, UNKNOWN, fixed};
-use crate::units::WattHours;
 
 use super::{Lines, blank, mark, name, notes, row_role, say, wh_of, whole};
 
@@ -29,7 +28,7 @@ pub(super) fn page(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut
             Ok(losses) => losses.named().iter().map(|(_, w)| format!("{:>6}", super::wh(w))).collect(),
             Err(_) => String::new(),
         };
-        let helps = helps(&month.shortfall_wh_day, m, answer);
+        let helps = helps(month, m, answer);
         let array = super::wh(&month.array_wh_day);
         lines.push((format!("{}{:<3}{array:>7}{cells}  {helps}", mark(report, view, m), name(m)), row_role(view, m)));
     }
@@ -55,12 +54,14 @@ pub(super) fn page(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut
 }
 
 /// What serves most of a month's load that goes short; nothing where none does.
-fn helps(short: &Figure<WattHours>, month: usize, answer: Option<&Figure<Reliefs>>) -> String {
-    match (short, answer) {
+fn helps(figures: &MonthFigures, month: usize, answer: Option<&Figure<Reliefs>>) -> String {
+    match (&figures.shortfall_wh_day, answer) {
         (Err(_), _) | (_, Some(Err(_))) => UNKNOWN.into(),
         (Ok(wh), _) if wh.0 < SHOWN_WH => "-".into(),
         (_, None) => "..".into(),
-        (_, Some(Ok(reliefs))) => reliefs.best(month).map_or("none tried".into(), |(remedy, _)| remedy.short()),
+        (_, Some(Ok(reliefs))) => {
+            reliefs.best(month, figures).map_or("none tried".into(), |(remedy, _)| remedy.short())
+        }
     }
 }
 
@@ -127,9 +128,9 @@ fn remedies(shown: &Shown, month: usize, answer: Option<&Figure<Reliefs>>, lines
         }
         None => return say(lines, ".. what would serve it is being computed, a year for each remedy"),
     };
-    let of_month = |relief: &Relief| relief.served_wh_day.get(month).copied().flatten();
-    if short(month) >= SHOWN_WH {
-        say(lines, &format!("of these {} would be served by {}", whole(short(month)), listed(reliefs, of_month)));
+    if let Some(figures) = report.year.months.get(month).filter(|_| short(month) >= SHOWN_WH) {
+        let each = listed(reliefs.of_month(month, figures), 0);
+        say(lines, &format!("of these {} would be served by {each}", whole(short(month))));
     }
     let kwh = report.year.lived.short_kwh().unwrap_or_default();
     say(
@@ -138,18 +139,13 @@ fn remedies(shown: &Shown, month: usize, answer: Option<&Figure<Reliefs>>, lines
             "of the {} kWh {} that go short: {}; each alone, by the same year with it",
             fixed(kwh, 1),
             report.year.lived.when(),
-            listed_in(reliefs, |relief| Some(relief.kwh()), 1)
+            listed(reliefs.ranked(|relief| Some(relief.kwh())), 1)
         ),
     );
 }
 
-fn listed(reliefs: &Reliefs, of: impl Fn(&Relief) -> Option<f64>) -> String {
-    listed_in(reliefs, of, 0)
-}
-
 /// The remedies that are known, best first, each with what it serves; of several arrays the one whose string serves most.
-fn listed_in(reliefs: &Reliefs, of: impl Fn(&Relief) -> Option<f64>, decimals: usize) -> String {
-    let mut all = reliefs.ranked(of);
+fn listed(mut all: Vec<(&Remedy, f64)>, decimals: usize) -> String {
     let mut has_string = false;
     all.retain(|(remedy, _)| !matches!(remedy, Remedy::String(_)) || !std::mem::replace(&mut has_string, true));
     let each = all.iter().map(|(remedy, served)| {
