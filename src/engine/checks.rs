@@ -47,6 +47,7 @@ mod year;
 pub(super) use battery_room::standing;
 pub(super) use judged::rests_on;
 pub use judged::rules_of;
+pub(super) use roof::Read;
 pub(super) use unusable::NO_CLIMATE;
 
 use super::Work;
