@@ -93,13 +93,15 @@ use circuit::Circuit;
 use context::Context;
 use currents::Terminals;
 use drawn::{Audit, Drawn};
-use gather::Gathered;
+use gather::{Gathered, Remembered};
 use harvest::Stages;
 
 /// The engine with its remembered stages.
 #[derive(Clone, Default)]
 pub struct Engine {
     stages: Stages,
+    /// What the roof's checks said.
+    roof: Remembered,
 }
 
 /// How much of an answer is wanted.
@@ -227,7 +229,7 @@ impl Engine {
             report: &empty,
             supplies: &drawn.supplies,
         };
-        let mut gathered = Gathered::new(drawn.findings.clone());
+        let mut gathered = Gathered::new(drawn.findings.clone(), std::mem::take(&mut self.roof));
         let mut before_year = |report: &Report| {
             if asked != Asked::Figures {
                 checks::before_year(&work.on(report), &mut gathered);
@@ -237,6 +239,7 @@ impl Engine {
             Asked::Wires => before_year(&report),
             _ => harvest::fill(&mut self.stages, c, (&spots, &audit.usage), &mut report, before_year),
         }
+        self.roof = std::mem::take(&mut gathered.roof);
         if asked == Asked::Figures {
             return report;
         }

@@ -50,6 +50,7 @@ pub(super) use battery_room::standing;
 pub use fuses::fault_words;
 pub(super) use judged::rests_on;
 pub use judged::rules_of;
+pub(super) use roof::Read;
 pub(super) use unusable::NO_CLIMATE;
 
 use super::Work;

@@ -3,7 +3,9 @@
 use crate::arrange::Arrange;
 use crate::plan::{FieldPath, Figure, Missing, Plan, Value};
 
+use super::checks;
 use super::finding::{Check, Finding};
+use super::memo::Memo;
 use super::order;
 use super::report::{NotChecked, Report};
 
@@ -11,12 +13,18 @@ use super::report::{NotChecked, Report};
 pub(super) type Outcome = Figure<Option<Finding>>;
 
 /// Everything gathered so far.
+#[derive(Clone, Default)]
 pub(super) struct Gathered {
     findings: Vec<Finding>,
     not_checked: Vec<NotChecked>,
     waiting: Vec<NotChecked>,
     waits: Vec<FieldPath>,
+    /// What the roof's checks said before.
+    pub(super) roof: Remembered,
 }
+
+/// What the roof's checks said, by what they read.
+pub(super) type Remembered = Memo<checks::Read, Gathered>;
 
 /// What a report says of its checks, in order.
 pub(super) struct Said {
@@ -27,8 +35,21 @@ pub(super) struct Said {
 }
 
 impl Gathered {
-    pub(super) fn new(findings: Vec<Finding>) -> Self {
-        Self { findings, not_checked: Vec::new(), waiting: Vec::new(), waits: Vec::new() }
+    pub(super) fn new(findings: Vec<Finding>, roof: Remembered) -> Self {
+        Self { findings, roof, ..Self::default() }
+    }
+
+    /// With what was gathered elsewhere.
+    pub(super) fn add(&mut self, more: &Self) {
+        self.findings.extend_from_slice(&more.findings);
+        for (list, more) in [(&mut self.not_checked, &more.not_checked), (&mut self.waiting, &more.waiting)] {
+            for waits in more {
+                if !list.contains(waits) {
+                    list.push(waits.clone());
+                }
+            }
+        }
+        self.waits.extend_from_slice(&more.waits);
     }
 
     /// Takes the outcome of a check on a subject. A figure that is not computed at all (an empty path) passes.
@@ -75,7 +96,7 @@ impl Gathered {
         if self.waits.len() > 1 {
             self.waits.arrange_by_cached_key(|p| order::full(plan, p));
         }
-        let Self { findings, not_checked, waiting, waits } = self;
+        let Self { findings, not_checked, waiting, waits, .. } = self;
         Said { findings, not_checked, waiting, unknown: waits }
     }
 }

@@ -54,6 +54,13 @@ impl<K: Clone, V> Clone for Memo<K, V> {
     }
 }
 
+impl<K, V> Default for Memo<K, V> {
+    /// Room for a few.
+    fn default() -> Self {
+        Self::with_room(4)
+    }
+}
+
 impl<K, V> Memo<K, V> {
     /// Room for this many results.
     #[must_use]

@@ -10,7 +10,7 @@ use crate::standards::rules::{Rule, ambient_rule_id, rule};
 macro_rules! in_force {
     ($($name:ident = $id:literal),* $(,)?) => {
         /// Rule values by name; each is described where the rules stand as data.
-        #[derive(Clone, Debug)]
+        #[derive(Clone, Debug, PartialEq)]
         pub struct Rules {
             /// Rule basis.
             pub basis: Basis,

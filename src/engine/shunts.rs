@@ -7,7 +7,7 @@ use super::context::Context;
 use super::currents::{Terminals, coming_back, is_mixed, step_down, stepped};
 
 /// A shunt that a run counts, and whether it is its negative that passes it.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Passed {
     pub(super) shunt: Node,
     pub(super) negative: bool,
@@ -19,7 +19,11 @@ pub(super) struct Passed {
 /// The shunts whose volts are counted in a run. In the negative that is the run which leads on from one to the post, or,
 /// where none does, each that comes to it; of several batteries' own that meet on it the one that all of them go on by, or, where
 /// none or several do, those of all batteries; in the positive the first from the bank.
-pub(super) fn passed(c: &Context<'_>, index: usize) -> Vec<Passed> {
+pub(super) fn passed<'a>(c: &'a Context<'_>, index: usize) -> &'a [Passed] {
+    c.circuit.passed(index, || find(c, index))
+}
+
+fn find(c: &Context<'_>, index: usize) -> Vec<Passed> {
     let circuit = &c.circuit;
     let Some(link) = circuit.links.get(index).filter(|l| carries(l.role)) else { return Vec::new() };
     let is = |n: &Node| device_kind(c.plan, *n) == Some(DeviceKind::Shunt);

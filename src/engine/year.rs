@@ -470,7 +470,7 @@ impl<'a> Runner<'a> {
             *warm
         });
         if let Some(warm) = warm
-            && self.plain(&Bare { asked, inverters, own_w, warm, all_lit }, (out, today))
+            && self.plain(&Bare { asked, inverters, own_w, warm, all_lit, off: 0 }, (out, today))
         {
             return;
         }

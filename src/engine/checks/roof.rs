@@ -1,6 +1,7 @@
 //! The roof: what holds the panels, what they lie over, what shades them, how warm they run.
 
 mod access;
+mod read;
 
 use crate::engine::Work;
 use crate::engine::arrays;
@@ -17,6 +18,8 @@ use crate::standards::kinds::Mount;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
 use super::digits::rated;
+
+pub(in crate::engine) use read::Read;
 
 static MEMBRANE: Source = Source::new("adhesive makers' design guides", "rubber membranes", Standing::FromMemory);
 static NDS: Source = Source::new("NDS 2018", "12.2.2 withdrawal of wood screws", Standing::FromMemory);
@@ -180,7 +183,18 @@ static GAP: Check = Check {
 /// Air under the frames that lets some pass, m. Source: common practice, about an inch.
 const GAP_M: f64 = 0.025;
 
+/// Remembered by what it reads: an edit of a wire changes none of that.
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    let said = out.roof.seek(|read| read.is(w));
+    let said = said.unwrap_or_else(|| {
+        let mut own = Gathered::default();
+        find(w, &mut own);
+        out.roof.keep(Read::of(w), |_| own)
+    });
+    out.add(&said);
+}
+
+fn find(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     let all = plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays() && a.strings.panels() > 0);
     let all: Vec<(usize, &Array)> = all.collect();

@@ -6,6 +6,7 @@ mod loops;
 use std::sync::OnceLock;
 
 use crate::plan::wiring::Return;
+use crate::engine::shunts::Passed;
 use crate::plan::{DeviceKind, Id, Known, Plan, Run};
 
 use super::rings::join;
@@ -49,6 +50,8 @@ pub(in crate::engine) struct Negative {
     /// Of each place the way by which a fault comes home from it, and what comes back over it, once either was looked for.
     homes: Vec<OnceLock<Option<Vec<Piece>>>>,
     over: Vec<OnceLock<Vec<Node>>>,
+    /// Of each run the shunts whose volts count in it, once they were looked for.
+    passed: Vec<OnceLock<Vec<Passed>>>,
 }
 
 /// What stands under the name of one end of a run's negative, if it is said to be elsewhere than its positive's.
@@ -98,6 +101,7 @@ impl Circuit {
         }
         self.negative.homes = vec![OnceLock::new(); self.offsets[5]];
         self.negative.over = vec![OnceLock::new(); self.offsets[5]];
+        self.negative.passed = vec![OnceLock::new(); self.links.len()];
     }
 
     /// Where pairs that leave the bank have their negative, where they say nothing of it: at the post, or, where the bank's
@@ -402,6 +406,11 @@ impl Circuit {
     pub(in crate::engine) fn coming_over(&self, plan: &Plan, node: Node) -> &[Node] {
         let over = self.negative.over.get(self.slot(node));
         over.map_or(&[], |over| over.get_or_init(|| self.all_over(plan, node)))
+    }
+
+    /// The shunts that count in a run, found when they are first asked for.
+    pub(in crate::engine) fn passed(&self, run: usize, find: impl FnOnce() -> Vec<Passed>) -> &[Passed] {
+        self.negative.passed.get(run).map_or(&[], |passed| passed.get_or_init(find))
     }
 
     fn all_over(&self, plan: &Plan, node: Node) -> Vec<Node> {

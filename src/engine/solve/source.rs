@@ -12,6 +12,9 @@ const SAME: f64 = 1e-14;
 /// The same where sources share a way: a round leaves a hundredth of the last one's change.
 const ALMOST: f64 = 1e-11;
 
+/// Halvings of a span of volts until its ends are the same number. Source: digits of a double.
+const HALVINGS: usize = 60;
+
 /// What one solar controller does at a moment when it gives all it can.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Share {
@@ -333,18 +336,33 @@ fn low_array<S: Source>(
     own_ohm: f64,
     pv_ohm: f64,
 ) -> Share {
+    let sent = |out_v: f64| {
+        let point = tracking_point(found, free, out_v, pv_ohm);
+        (point, constant_power_a(point.bank_w, posts_v, own_ohm).0)
+    };
+    let lifted_v = |out_a: f64| posts_v + out_a.min(tracker.most_a) * own_ohm;
     let mut out_v = posts_v;
-    let mut point = tracking_point(found, free, out_v, pv_ohm);
-    let mut out_a = constant_power_a(point.bank_w, posts_v, own_ohm).0;
+    let (mut point, mut out_a) = sent(out_v);
+    let most_v = lifted_v(out_a);
+    let mut is_settled = false;
     for _ in 0..ROUNDS {
-        let next_v = posts_v + out_a.min(tracker.most_a) * own_ohm;
-        let settled = (next_v - out_v).abs() <= SAME * next_v.abs();
+        let next_v = lifted_v(out_a);
+        is_settled = (next_v - out_v).abs() <= SAME * next_v.abs();
         out_v = next_v;
-        if settled {
+        if is_settled {
             break;
         }
-        point = tracking_point(found, free, out_v, pv_ohm);
-        out_a = constant_power_a(point.bank_w, posts_v, own_ohm).0;
+        (point, out_a) = sent(out_v);
+    }
+    if !is_settled {
+        // Over so many ohms a little more current lifts the output to where the array gives far less: halved until it fits.
+        let (mut below_v, mut above_v) = (posts_v, most_v);
+        for _ in 0..HALVINGS {
+            out_v = 0.5 * (below_v + above_v);
+            (point, out_a) = sent(out_v);
+            *(if lifted_v(out_a) > out_v { &mut below_v } else { &mut above_v }) = out_v;
+        }
+        out_v = lifted_v(out_a);
     }
     let limited_a = out_a.min(tracker.most_a);
     Share {

@@ -173,24 +173,23 @@ impl Step {
             }
             self.served_wh = balance.out_wh + self.solar_wh + self.other_wh;
         }
-        self.left_out(deep, moment, medical_w, rest_h);
+        self.left_out((now, deep), moment, medical_w, rest_h);
     }
 
     /// What the bank leaves out of the hour: all of it where something kept it from giving enough from the start.
     #[inline(always)]
-    fn left_out(&mut self, deep: &Bank, moment: &Moment<'_>, medical_w: f64, rest_h: f64) {
+    fn left_out(&mut self, banks: (&BankHour<'_>, &Bank), moment: &Moment<'_>, medical_w: f64, rest_h: f64) {
         let short_h = if self.limit == Limit::None { rest_h } else { self.hours };
         if short_h > 0.0 {
-            below_floor(deep, moment, self, medical_w, short_h);
+            below_floor(banks, moment, self, medical_w, short_h);
         }
     }
 
     /// What the inverters would carry that are off: asked for and not served.
-    pub(super) fn without(mut self, cut: Through, is_down: bool) -> Self {
+    pub(super) fn without(&mut self, cut: Through, is_down: bool) {
         self.load_wh += cut.all_w * self.hours;
         self.cut_off_wh = if is_down { 0.0 } else { cut.all_w * self.hours };
         self.medical_short_wh += cut.medical_w * self.hours;
-        self
     }
 
     /// Into the sums. `has_sources`: whether there was any; without one, nothing but the bank is to be counted.
@@ -279,18 +278,24 @@ pub(super) fn from_bank_alone(
     let mut step = Step::begun(moment, through.limit, hours, (0.0, 0.0));
     (step.after, step.balance) = now.discharge(through, hours, 0.0);
     step.served_wh = step.balance.out_wh;
-    step.left_out(deep, moment, medical_w, hours - step.balance.hours);
+    step.left_out((now, deep), moment, medical_w, hours - step.balance.hours);
     step
 }
 
 /// Loads that are never shed go on below the floor.
-fn below_floor(deep: &Bank, moment: &Moment<'_>, step: &mut Step, medical_w: f64, hours: f64) {
+fn below_floor(
+    (now, deep): (&BankHour<'_>, &Bank),
+    moment: &Moment<'_>,
+    step: &mut Step,
+    medical_w: f64,
+    hours: f64,
+) {
     let served_w = (step.served_wh - (step.hours - hours) * moment.load_w).max(0.0) / hours;
     let need_w = (medical_w - served_w).max(0.0);
     if need_w <= 0.0 {
         return;
     }
-    let now = deep.at(step.after, moment.battery_c);
+    let now = now.down_to(deep, step.after);
     let (after, balance) = now.discharge(&now.give(battery::Offer::Power(need_w)), hours, 0.0);
     step.after = after;
     step.balance = step.balance + balance;

@@ -4,6 +4,8 @@ use crate::engine::day::{Through, Usage};
 use crate::engine::solve::{Charging, Flow, Moment, solve_with};
 use crate::physics::battery::BankHour;
 
+use super::{Part, Step};
+
 /// Most inverters of one plan whose cut-offs the year carries, a bit each. Source: our own choice.
 pub const MOST_CUT_OFFS: usize = 32;
 
@@ -77,8 +79,57 @@ impl Inverters<'_> {
         all.map(|(k, one)| (k, self.through(one)))
     }
 
-    /// What is drawn through those that are off.
-    pub(super) fn behind(&self, off: u32) -> Through {
+    /// Of those not `off` the one that goes off first with the posts at some volts; none where all of them go on.
+    #[inline]
+    pub(super) fn next_off(&self, off: u32, posts_v: f64) -> Option<usize> {
+        if self.leave(posts_v) { None } else { self.next_of(off, posts_v) }
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn next_of(&self, off: u32, posts_v: f64) -> Option<usize> {
+        self.first(!off, |one, ac_w| one.cuts(posts_v, ac_w).then(|| -one.strikes_v(ac_w)))
+    }
+
+    /// Of some the first by volts, of those that have any.
+    fn first(&self, of: u32, volts: impl Fn(&CutOff, f64) -> Option<f64>) -> Option<usize> {
+        let all =
+            self.which(of).filter_map(|(k, through)| Some((k, volts(self.all.get(k)?, through.all_w)?)));
+        all.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(k, _)| k)
+    }
+
+    /// Of those that were off the ones that stay so until they have come back, a bit each.
+    #[inline]
+    pub(super) fn waiting(&self, was_off: u32) -> u32 {
+        if was_off == 0 {
+            return 0;
+        }
+        let second = self.all.iter().enumerate().filter(|(_, one)| one.on_v.is_some());
+        second.fold(0, |mask, (k, _)| mask | 1 << k) & was_off
+    }
+
+    /// What would be drawn through those that are off.
+    #[inline]
+    pub(super) fn cut(&self, off: u32) -> Through {
+        if off == 0 { Through::default() } else { self.behind(off) }
+    }
+
+    /// A step without what would be drawn through those that are off, into the sums as theirs: but beside a bank that is down at
+    /// its beginning, which keeps everything from the loads at its floor and below it.
+    #[inline]
+    pub(super) fn without(&self, (step, cut): (&mut Step, Through), (off, is_down): (u32, bool), out: &mut Part) {
+        if off == 0 {
+            return;
+        }
+        if !is_down {
+            for (k, through) in self.which(off) {
+                out.cut_off_wh.get_mut(k).into_iter().for_each(|sum| *sum += through.all_w * step.hours);
+            }
+        }
+        step.without(cut, is_down);
+    }
+
+    fn behind(&self, off: u32) -> Through {
         self.which(off).fold(Through::default(), |sum, (_, one)| Through {
             all_w: sum.all_w + one.all_w,
             medical_w: sum.medical_w + one.medical_w,
@@ -97,8 +148,7 @@ impl Inverters<'_> {
         was_off: u32,
         flow: &mut Flow,
     ) -> (Option<BankHour<'a>>, u32) {
-        let second = self.all.iter().enumerate().filter(|(_, one)| one.on_v.is_some());
-        let waits = second.fold(0, |mask, (k, _)| mask | 1 << k) & was_off;
+        let waits = self.waiting(was_off);
         let all_w = moment.load_w;
         moment.load_w = self.left_w(all_w, waits);
         let now = solve_with(circuit, moment, flow);
@@ -119,7 +169,8 @@ impl Inverters<'_> {
     }
 
     /// What of so much is drawn without those that are off.
-    fn left_w(&self, all_w: f64, off: u32) -> f64 {
+    #[inline]
+    pub(super) fn left_w(&self, all_w: f64, off: u32) -> f64 {
         if off == 0 { all_w } else { (all_w - self.behind(off).all_w).max(0.0) }
     }
 }
@@ -148,9 +199,7 @@ impl Settling<'_, '_, '_> {
 
     /// Those that are on go off one by one, as long as any would.
     fn cut(&mut self) {
-        while let Some(k) =
-            self.first(!self.off, |one, ac_w, posts_v| one.cuts(posts_v, ac_w).then(|| -one.strikes_v(ac_w)))
-        {
+        while let Some(k) = self.inverters.next_off(self.off, self.flow.posts_v) {
             self.off |= 1 << k;
             self.solve();
         }
@@ -158,16 +207,7 @@ impl Settling<'_, '_, '_> {
 
     /// Of those that wait the one that starts at the lowest volts, if the posts are up to them.
     fn ready(&self, waits: u32) -> Option<usize> {
-        self.first(waits & self.off, |one, _, posts_v| one.on_v.filter(|on_v| *on_v <= posts_v))
-    }
-
-    /// Of some the first by volts, of those that have any.
-    fn first(&self, of: u32, volts: impl Fn(&CutOff, f64, f64) -> Option<f64>) -> Option<usize> {
         let posts_v = self.flow.posts_v;
-        let all = self
-            .inverters
-            .which(of)
-            .filter_map(|(k, through)| Some((k, volts(self.inverters.all.get(k)?, through.all_w, posts_v)?)));
-        all.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(k, _)| k)
+        self.inverters.first(waits & self.off, |one, _| one.on_v.filter(|on_v| *on_v <= posts_v))
     }
 }

@@ -15,6 +15,7 @@ use super::{DaySums, Inverters, Part, Runner, hour};
 const SURELY: f64 = 1e-6;
 
 /// What such an hour depends on beside the light.
+#[derive(Clone, Copy)]
 pub(super) struct Bare<'a> {
     pub(super) asked: Asked,
     pub(super) inverters: Inverters<'a>,
@@ -23,13 +24,15 @@ pub(super) struct Bare<'a> {
     pub(super) warm: Warm,
     /// Whether all arrays are even and lit.
     pub(super) all_lit: bool,
+    /// The inverters that are found to be off in it, a bit each.
+    pub(super) off: u32,
 }
 
 impl Runner<'_> {
     /// A whole hour, into the sums, if it is one of these; `false`: it is none, and nothing is changed.
     #[inline]
     pub(super) fn plain(&mut self, bare: &Bare<'_>, sums: (&mut Part, &mut DaySums)) -> bool {
-        if self.is_fed || self.off != 0 {
+        if self.is_fed || bare.inverters.waiting(self.off) != 0 {
             return false;
         }
         if self.is_dark {
@@ -54,7 +57,7 @@ impl Runner<'_> {
             lit: &self.even,
             best: &self.best,
             feeding: &self.feeding,
-            load_w: bare.asked.all_w + bare.own_w,
+            load_w: bare.inverters.left_w(bare.asked.all_w + bare.own_w, bare.off),
             store: self.store,
             battery_c: bare.warm.battery_c(),
             held_h: &self.held_h,
@@ -68,26 +71,40 @@ impl Runner<'_> {
         let moment = self.moment(bare);
         let now = bank.giving_warm(self.store, bare.warm);
         let given = now.give(Offer::Power(moment.load_w));
-        if !bare.inverters.leave(given.volts) {
+        let off = bare.off;
+        if let Some(k) = bare.inverters.next_off(off, given.volts) {
+            return self.dark_without(&Bare { off: off | 1 << k, ..*bare }, (out, today));
+        }
+        if off == 0 {
+            let (after, balance) = now.discharge(&given, 1.0, 0.0);
+            if given.limit == Limit::None && balance.hours >= 1.0 {
+                hour::add_bank((moment.load_w, balance.out_wh), (after, &balance), &mut out.sums, today);
+                (self.store, self.off) = (after, 0);
+                return true;
+            }
+        } else if given.current_a <= 0.0 {
+            // Nothing is drawn: that is no hour of giving.
             return false;
         }
-        let (after, balance) = now.discharge(&given, 1.0, 0.0);
-        if given.limit == Limit::None && balance.hours >= 1.0 {
-            hour::add_bank((moment.load_w, balance.out_wh), (after, &balance), &mut out.sums, today);
-            self.store = after;
-            return true;
-        }
-        let step = hour::from_bank_alone((&now, deep), &moment, &given, bare.asked.medical_w, 1.0);
-        self.store = step.after;
+        let cut = bare.inverters.cut(off);
+        let mut step = hour::from_bank_alone((&now, deep), &moment, &given, bare.asked.medical_w - cut.medical_w, 1.0);
+        bare.inverters.without((&mut step, cut), (off, now.is_down()), out);
+        (self.store, self.off) = (step.after, off);
         step.add_to(false, &mut out.sums, today);
         true
     }
 
-    /// So many arrays. `met`: solves a moment of them.
+    /// The bank alone, with inverters off.
+    #[inline(never)]
+    fn dark_without(&mut self, bare: &Bare<'_>, sums: (&mut Part, &mut DaySums)) -> bool {
+        self.dark(bare, sums)
+    }
+
+    /// So many arrays. `met_at`: solves a moment of them.
     #[inline(never)]
     fn sunny<const N: usize>(
         &mut self,
-        met: impl Fn(&Charging, &BankHour<'_>, &Moment<'_>) -> Option<Met<N>>,
+        met_at: impl Fn(&Charging, &BankHour<'_>, &Moment<'_>) -> Option<Met<N>>,
         bare: &Bare<'_>,
         (out, today): (&mut Part, &mut DaySums),
     ) -> bool {
@@ -95,21 +112,25 @@ impl Runner<'_> {
         let input = self.input;
         let (circuit, moment) = (&input.circuit, self.moment(bare));
         let mut now = bank.at_warm(self.store, bare.warm);
-        let Some(met) = met(circuit, &now, &moment) else { return false };
+        let found = met_at(circuit, &now, &moment);
+        let Some(met) = &found else { return false };
         let at = met.at_posts();
         // Beside a bank that is down less than the load is looked for apart; arrays give no less at its lower volts at rest.
         let is_enough = || met.sent_a().0 * now.rest_v() > moment.load_w * (1.0 + SURELY);
         if now.is_down() && at.limit != Limit::Empty && !is_enough() {
             return false;
         }
-        if !bare.inverters.leave(at.posts_v) {
-            return false;
+        if let Some(k) = bare.inverters.next_off(bare.off, at.posts_v) {
+            return self.sunny(met_at, &Bare { off: bare.off | 1 << k, ..*bare }, (out, today));
         }
         let each = met.holds.iter().zip(&met.amps).map(|((_, floats), amps)| (*floats, *amps));
         if at.limit == Limit::Held && absorbs_h(circuit, &self.held_h, each, 1.0) < 1.0 {
             return false;
         }
-        let step = hour::step(Some((&mut now, deep)), &moment, &met, bare.asked.medical_w, 1.0);
+        let (off, cut, is_down) = (bare.off, bare.inverters.cut(bare.off), now.is_down());
+        let medical_w = bare.asked.medical_w - cut.medical_w;
+        let mut step = hour::step(Some((&mut now, deep)), &moment, met, medical_w, 1.0);
+        bare.inverters.without((&mut step, cut), (off, is_down), out);
         let flow = (met.shares.as_slice(), met.offers.as_slice());
         hour::account((&mut self.beams, 0), flow, (circuit.sources(), 1.0), out);
         for (k, (held_h, solar)) in self.held_h.iter_mut().zip(&circuit.solars).enumerate().take(N) {
@@ -120,7 +141,7 @@ impl Runner<'_> {
             let (posts, sent) = ((at.posts_v, at.net_a), (&met.amps[..], bare.warm.battery_c()));
             come_to_hold(circuit, (&now, &step), posts, sent, &mut self.held_h);
         }
-        self.store = step.after;
+        (self.store, self.off) = (step.after, off);
         step.add_to(true, &mut out.sums, today);
         true
     }

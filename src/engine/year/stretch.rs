@@ -2,7 +2,7 @@
 //! the rest. What a charger gives is bound by what the bank takes at that moment, so half an hour's current is no whole
 //! hour's of half the current. Where a charger's time of absorption ends within a stretch, that is cut there too.
 
-use crate::engine::day::{Asked, Through};
+use crate::engine::day::Asked;
 use crate::engine::solve::{Charging, Flow, Moment, out_v};
 use crate::engine::warmth::Heater;
 use crate::physics::battery::{self, BankHour, Limit};
@@ -116,7 +116,7 @@ impl<'a> Runner<'a> {
             }
             _ => hours,
         };
-        let cut = if self.off == 0 { Through::default() } else { inverters.behind(self.off) };
+        let cut = inverters.cut(off);
         let medical_w = asked.medical_w - cut.medical_w;
         let mut step = self.step(now.as_mut(), &moment, medical_w, hours);
         let mut by_bank_wh = by_bank_w * hours;
@@ -131,16 +131,8 @@ impl<'a> Runner<'a> {
         if by_bank_wh > 0.0 {
             out.sums.by_bank_wh += by_bank_wh;
         }
-        if self.off != 0 {
-            // At its floor and below it is the empty bank that keeps everything from the loads.
-            let is_down = self.bank.is_some_and(|bank| self.store.soc <= bank.floor_soc(battery_c, 0.0));
-            step = step.without(cut, is_down);
-            if !is_down {
-                for (k, through) in inverters.which(self.off) {
-                    out.cut_off_wh.get_mut(k).into_iter().for_each(|sum| *sum += through.all_w * hours);
-                }
-            }
-        }
+        let is_down = now.as_ref().is_some_and(BankHour::is_down);
+        inverters.without((&mut step, cut), (off, is_down), out);
         if step.other_wh != 0.0 {
             out.sums.shore_wh += step.other_wh * self.shore_share();
         }
