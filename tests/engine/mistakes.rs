@@ -1,6 +1,6 @@
 //! The twenty-five usual mistakes, each caught at design time with its number, each beside a right twin that says
 //! nothing of the kind. Those of the roof stand in `roof.rs`: 15 (shadow in series), 16 (glued), 17 (feet and screws),
-//! 18 (lids, exits, ways); of 24, the list of parts, prices and counts stand in `terminals.rs` and `stock_prices.rs`.
+//! 18 (lids, exits, ways); of 24, the list of parts stands in `parts.rs`, prices and counts in `terminals.rs` and `stock_prices.rs`.
 
 use super::samples::SOUND;
 use super::{evaluate, found, near, plan, says, texts};
