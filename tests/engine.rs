@@ -117,6 +117,7 @@ mod ten_planted;
 mod terminals;
 mod truck;
 mod two_inverters;
+mod two_packs;
 mod two_ways;
 mod uncapped;
 mod unconnected;
