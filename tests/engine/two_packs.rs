@@ -1,9 +1,10 @@
 //! Two batteries in parallel, each with its lead, fuse and switch, on one shunt: its volts on every way whatever else is drawn at
-//! it, and what fuses let back over it.
+//! it, what fuses let back over it and over a negative that both share.
 
+use super::cures::cures;
 use super::mistakes::{insert, sound, with};
 use super::{evaluate, found, says, texts};
-use coachwire::engine::Report;
+use coachwire::engine::{Level, Report};
 use coachwire::plan::{Plan, Value};
 
 fn n(x: f64) -> Value {
@@ -122,4 +123,25 @@ fn a_shunt_below_both_packs_fuses_is_said() {
         let r = evaluate(&with_detectors(&packs(&shunt(600.0), back, 300.0, "4/0 AWG")));
         assert!(!says(&r, "device-below-fuse", "devices.SHN"), "{}", texts(&r));
     }
+}
+
+/// One negative behind two packs of 300 A each: 4/0 AWG carries what either lets through, and more of the same carries both. A
+/// thinner one is above what one pack alone lets through, which nothing opens (NEC 240.4).
+#[test]
+fn a_common_negative_behind_two_packs_is_doubled_and_their_fuses_stay() {
+    let p = packs(&shunt(600.0), Back::Jumper, 300.0, "4/0 AWG");
+    let r = evaluate(&p);
+    let f = found(&r, "fuse-above-conductor");
+    let f = f.iter().find(|f| f.subject.as_str() == "runs.N1").unwrap_or_else(|| panic!("{}", texts(&r)));
+    assert_eq!((f.level, f.n(0)), (Level::Caution, 600.0), "{}", f.text());
+    let steps = cures(&p, "fuse-above-conductor", "runs.N1");
+    assert!(steps[0].name.starts_with("N1: 2 x 4/0 AWG"), "{steps:?}");
+    assert!(steps.iter().all(|s| !s.name.contains("fuse")), "{steps:?}");
+    let after = evaluate(&p.with(&steps[0]).expect("applies"));
+    assert!(!says(&after, "fuse-above-conductor", "runs.N1"), "{}", texts(&after));
+    assert!(after.findings.iter().all(|f| f.level != Level::Stop), "{}", texts(&after));
+    let thin = evaluate(&packs(&shunt(600.0), Back::Jumper, 300.0, "2 AWG"));
+    let f = found(&thin, "fuse-above-conductor");
+    let level = f.iter().find(|f| f.subject.as_str() == "runs.N1").map(|f| f.level);
+    assert_eq!(level, Some(Level::Stop), "{}", texts(&thin));
 }
