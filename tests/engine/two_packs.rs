@@ -1,10 +1,10 @@
 //! Two batteries in parallel, each with its lead, fuse and switch, on one shunt: its volts on every way whatever else is drawn at
-//! it, what fuses let back over it and over a negative that both share.
+//! it, what fuses let back over it and over a negative that both share, and what both switches open.
 
 use super::cures::cures;
-use super::mistakes::{insert, sound, with};
+use super::mistakes::{insert, sound, with, word};
 use super::{evaluate, found, says, texts};
-use coachwire::engine::{Level, Report};
+use coachwire::engine::{Level, Report, isolation};
 use coachwire::plan::{Plan, Value};
 
 fn n(x: f64) -> Value {
@@ -144,4 +144,28 @@ fn a_common_negative_behind_two_packs_is_doubled_and_their_fuses_stay() {
     let f = found(&thin, "fuse-above-conductor");
     let level = f.iter().find(|f| f.subject.as_str() == "runs.N1").map(|f| f.level);
     assert_eq!(level, Some(Level::Stop), "{}", texts(&thin));
+}
+
+/// Either switch alone makes nothing dead, as the other battery feeds the bar: what both do is said beside them.
+#[test]
+fn what_both_switches_make_dead_is_said() {
+    let mut p = packs(&shunt(600.0), Back::Pairs, 300.0, "");
+    p.arrays.clear();
+    let all = isolation(&p);
+    let of = |name: &str| all.iter().find(|i| i.name == name).unwrap_or_else(|| panic!("{name} among {all:?}"));
+    for one in ["SW", "SWB"] {
+        assert!(of(one).dead.is_empty(), "{one}: {:?}", of(one));
+    }
+    let both = of("SW and SWB together");
+    let dead: Vec<&str> = both.dead.iter().map(|id| id.as_str()).collect();
+    for id in ["BUS", "INV", "FP", "L1"] {
+        assert!(dead.contains(&id), "{id}: {both:?}");
+    }
+    assert!(!dead.contains(&"SW") && !dead.contains(&"SWB"), "{both:?}");
+    // One battery's switch stands for all.
+    assert!(isolation(&sound()).iter().all(|i| !i.name.contains("together")));
+    // What hangs on the bank past both stays live.
+    let on = isolation(&with_detectors(&with(&p, &[("loads.L1.life_safety", word("yes"))])));
+    let both = on.iter().find(|i| i.name == "SW and SWB together").expect("both");
+    assert!(!both.dead.iter().any(|id| id.as_str() == "AON"), "{both:?}");
 }
