@@ -51,6 +51,7 @@ mod fuse_place;
 mod generated;
 mod goal;
 mod guarded;
+mod hot_places;
 mod isolation;
 mod joined_faults;
 mod labels;

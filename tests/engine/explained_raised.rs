@@ -219,6 +219,7 @@ fn places() -> Vec<(&'static str, Plan)> {
         ("ambient-over-insulation", with(&sound(), &[("runs.W6.legs.L1.ambient_c", n(95.0))])),
         ("ambient-over-insulation", with(&sound(), &[("runs.W6.legs.L1.insulation_c", n(50.0))])),
         ("device-too-hot", with(&sound(), &hot)),
+        ("device-too-hot", with(&sound(), &[("bank.zone", word("exhaust"))])),
         ("sparks-by-battery", with(&sound(), &flooded)),
         ("vents-small", with(&sound(), &flooded)),
     ]

@@ -1,0 +1,57 @@
+//! Things in air that none of their kind is usually made for.
+
+use super::mistakes::{sound, with, word};
+use super::{evaluate, found, says, texts};
+use coachwire::engine::{Level, Report};
+use coachwire::plan::Value;
+
+fn n(x: f64) -> Value {
+    Value::Number(x)
+}
+
+fn waits(r: &Report, field: &str) -> bool {
+    r.not_checked.iter().any(|w| w.check == "device-too-hot" && w.waits_for.as_str() == field)
+        && r.unknown.iter().any(|u| u.as_str() == field)
+}
+
+/// Sheets of electronics end at 40 to 60 C of air (common practice); an engine's bay has 80 C, beside the exhaust 105 C.
+#[test]
+fn electronics_in_air_that_none_is_made_for_wait_for_their_sheet() {
+    for (thing, zone) in [("inverters.INV", "engine bay"), ("controllers.C1", "exhaust"), ("controllers.C1", "roof")] {
+        let (place, limit) = (format!("{thing}.zone"), format!("{thing}.ratings.max_ambient_c"));
+        let hot = with(&sound(), &[(&place, word(zone))]);
+        assert!(waits(&evaluate(&hot), &limit), "{thing} {zone}");
+        // Entered, it is judged.
+        let stands = evaluate(&with(&hot, &[(&limit, n(110.0))]));
+        assert!(!waits(&stands, &limit) && found(&stands, "device-too-hot").is_empty(), "{}", texts(&stands));
+        assert!(says(&evaluate(&with(&hot, &[(&limit, n(50.0))])), "device-too-hot", thing));
+        for cool in ["cabinet", "basement", "roof cavity"] {
+            let r = evaluate(&with(&sound(), &[(&place, word(cool))]));
+            assert!(!waits(&r, &limit) && found(&r, "device-too-hot").is_empty(), "{thing} {cool}");
+        }
+    }
+    // Bars and switches are made for where engines are.
+    let bar = evaluate(&with(&sound(), &[("devices.BUS.zone", word("engine bay"))]));
+    assert!(!waits(&bar, "devices.BUS.ratings.max_ambient_c"), "{:?}", bar.not_checked);
+}
+
+/// Lithium cells usually take no charge above 55 C and give none above 60 C (common practice).
+#[test]
+fn batteries_in_air_that_none_stands_are_said() {
+    let limit = "bank.ratings.max_ambient_c";
+    for (zone, air) in [("engine bay", 80.0), ("exhaust", 105.0)] {
+        let hot = with(&sound(), &[("bank.zone", word(zone))]);
+        let r = evaluate(&hot);
+        let f = found(&r, "device-too-hot");
+        assert_eq!((f.len(), f[0].level, f[0].n(0), f[0].n(1), f[0].n(2)), (1, Level::Caution, air, 55.0, 60.0));
+        super::cures::is_curable(&hot, "device-too-hot", "bank");
+        let lead = evaluate(&with(&hot, &[("bank.chemistry", word("AGM"))]));
+        assert!(waits(&lead, limit), "{:?}", lead.not_checked);
+    }
+    for cool in ["cabinet", "basement", "battery box"] {
+        for chemistry in ["LFP", "AGM"] {
+            let r = evaluate(&with(&sound(), &[("bank.zone", word(cool)), ("bank.chemistry", word(chemistry))]));
+            assert!(!waits(&r, limit) && found(&r, "device-too-hot").is_empty(), "{cool} {chemistry}");
+        }
+    }
+}
