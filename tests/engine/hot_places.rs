@@ -1,9 +1,9 @@
-//! Things in air that none of their kind is usually made for.
+//! Things in air that none of their kind is usually made for, and wire that is there already on what is new.
 
-use super::mistakes::{sound, with, word};
+use super::mistakes::{insert, sound, with, word};
 use super::{evaluate, found, says, texts};
 use coachwire::engine::{Level, Report};
-use coachwire::plan::Value;
+use coachwire::plan::{Plan, Value};
 
 fn n(x: f64) -> Value {
     Value::Number(x)
@@ -54,4 +54,39 @@ fn batteries_in_air_that_none_stands_are_said() {
             assert!(!waits(&r, limit) && found(&r, "device-too-hot").is_empty(), "{cool} {chemistry}");
         }
     }
+}
+
+/// A vehicle's charge line from its battery to the bar, and the feed of the coach's own panel.
+fn lines(state: &str) -> Plan {
+    let p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery", state: "existing")"#);
+    let p = insert(&p, "devices", r#"(id: "ISO", kind: "isolator", state: "existing")"#);
+    let line = |id: &str, from: &str, to: &str| {
+        format!(
+            r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "6 AWG", legs: [(id: "L1", length_m: 3.0, insulation_c: 105.0,
+            state: "{state}")], protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 60.0, distance_m: 0.1)])"#
+        )
+    };
+    insert(&insert(&p, "runs", &line("T1", "SB", "ISO")), "runs", &line("T2", "ISO", "BUS"))
+}
+
+/// Mistake 25, polarity assumed: which conductor of a wire that is there already is positive is measured before anything new is
+/// joined to it, a charge line or a panel's feed as well. Source: trade practice.
+#[test]
+fn old_lines_on_a_new_bar_are_measured_first() {
+    let polarity = "polarity-assumed";
+    let r = evaluate(&lines("existing"));
+    // What joins old to old works as it is.
+    assert!(says(&r, polarity, "runs.T2") && !says(&r, polarity, "runs.T1"), "{}", texts(&r));
+    super::cures::is_curable(&lines("existing"), polarity, "runs.T2");
+    let measured = with(&lines("existing"), &[("runs.T2.polarity_measured", word("yes"))]);
+    for right in [measured, lines("new"), with(&lines("existing"), &[("devices.BUS.state", word("existing"))])] {
+        let r = evaluate(&right);
+        assert!(found(&r, polarity).is_empty(), "{}", texts(&r));
+    }
+    let feed = [("runs.W6.legs.L1.state", word("existing")), ("devices.FP.state", word("existing"))];
+    assert!(says(&evaluate(&with(&sound(), &feed)), polarity, "runs.W6"));
+    // One conductor and the frame cannot be crossed.
+    let frame =
+        with(&with(&sound(), &feed), &[("runs.W6.return_path", word("chassis")), ("runs.W6.measured_ohm", n(0.02))]);
+    assert!(!says(&evaluate(&frame), polarity, "runs.W6"));
 }
