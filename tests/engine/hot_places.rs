@@ -1,7 +1,8 @@
-//! Things in air that none of their kind is usually made for, and wire that is there already on what is new.
+//! Things in air that none of their kind is usually made for, wire that is there already on what is new, and loops that measure
+//! below their own copper.
 
 use super::mistakes::{insert, sound, with, word};
-use super::{evaluate, found, says, texts};
+use super::{evaluate, found, near, says, texts};
 use coachwire::engine::{Level, Report};
 use coachwire::plan::{Plan, Value};
 
@@ -89,4 +90,26 @@ fn old_lines_on_a_new_bar_are_measured_first() {
     let frame =
         with(&with(&sound(), &feed), &[("runs.W6.return_path", word("chassis")), ("runs.W6.measured_ohm", n(0.02))]);
     assert!(!says(&evaluate(&frame), polarity, "runs.W6"));
+}
+
+/// 6 AWG has 1.34 ohm a kilometre at 20 C (NEC chapter 9 table 8: 1.61 at 75 C, less 0.393 %/K): 2 m of it 2.7 mohm, and the frame
+/// is never none.
+#[test]
+fn a_loop_over_the_frame_below_its_own_copper_is_said() {
+    let of = |ohm: f64| {
+        evaluate(&with(&sound(), &[("runs.W6.return_path", word("chassis")), ("runs.W6.measured_ohm", n(ohm))]))
+    };
+    let check = "measured-below-copper";
+    for ohm in [0.0, 0.001, 0.002] {
+        let r = of(ohm);
+        let f = found(&r, check);
+        assert_eq!((f.len(), f[0].level, f[0].n(0)), (1, Level::Caution, ohm * 1000.0), "{}", texts(&r));
+        near("its copper", Ok(f[0].n(1)), 2.68, 0.02);
+    }
+    for ohm in [0.003, 0.02] {
+        assert!(found(&of(ohm), check).is_empty(), "{}", texts(&of(ohm)));
+    }
+    // Nobody knows it: waited for, not judged.
+    let unknown = with(&sound(), &[("runs.W6.return_path", word("chassis")), ("runs.W6.measured_ohm", Value::Unknown)]);
+    assert!(found(&evaluate(&unknown), check).is_empty());
 }
