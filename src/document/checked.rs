@@ -27,7 +27,7 @@ pub static ALL: &[Looks] = &[
     of(&["conductor-below-current", "makers-lead", "other-basis-ampacity", "terminals-not-counted", "ambient-over-insulation", "ampacity-without-column", "parallel-too-thin", "copper-clad"],
         "What each leg's conductors may carry - table value, then warmth of its zone, bundle, terminals, how many lie in parallel - against the run's design current.",
         "The wire as it lies: damage, crimps, warmth other than the zone's, bundles other than entered."),
-    of(&["drop-over-target"],
+    of(&["drop-over-target", "measured-below-copper"],
         "Volts lost from source to load over the whole path, each run at what flows in it then, fuses, switches and lugs included, against the target of such a path.",
         "Joints that have aged, unless a resistance measured on the run is entered."),
     of(&["dc-dc-drops-out", "dc-dc-input-sags"],

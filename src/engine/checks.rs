@@ -84,6 +84,7 @@ pub(super) fn before_year(work: &Work<'_>, out: &mut Gathered) {
     parallel::all(work, out);
     packs::all(work, out);
     polarity::all(work, out);
+    measured::all(work, out);
     battery_room::all(work, out);
     roof::all(work, out);
 }

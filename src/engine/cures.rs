@@ -566,7 +566,7 @@ fn run_steps(
         steps.extend(settings::smaller_chargers(&c, index, finding));
         steps.extend(settings::smaller_inverters(&c, index, finding));
         steps.extend(rating::by_sheet(plan, run, finding));
-        steps.extend(back::smaller(&c, index, finding, before));
+        steps.extend(back::steps(&c, (index, run), finding, before));
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };
     if BY_WIRE.contains(&finding.check.id) {

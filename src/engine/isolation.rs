@@ -84,7 +84,7 @@ pub(super) struct Supplies {
 
 /// What every load hangs on, in the order of the plan.
 pub(super) fn supplies(plan: &Plan, circuit: &Circuit) -> Vec<Supplies> {
-    let view = View { plan, circuit, sources: Vec::new(), is_parted: false };
+    let view = View { plan, circuit, sources: Vec::new(), is_parted: false, also: &[] };
     let stay = || (0..plan.devices.len()).filter(|d| plan.devices.get(*d).is_some_and(|x| x.state.stays()));
     let bank = plan.bank.state.stays().then_some(Node::Bank);
     let start = stay().map(Node::Device).filter(|n| device_kind(plan, *n) == Some(DeviceKind::StartBattery));
@@ -136,14 +136,16 @@ struct View<'a> {
     sources: Vec<Source>,
     /// Whether isolators are open.
     is_parted: bool,
+    /// What else is open where something is.
+    also: &'a [Opener],
 }
 
 /// The isolation view: devices in the order of the plan, then fuses in the order of the runs.
 #[must_use]
 pub fn isolation(plan: &Plan) -> Vec<Isolation> {
     let (circuit, _) = Circuit::of(plan);
-    let view = View { plan, circuit: &circuit, sources: sources(plan, &circuit), is_parted: false };
-    let mut all = Vec::new();
+    let view = View { plan, circuit: &circuit, sources: sources(plan, &circuit), is_parted: false, also: &[] };
+    let (mut all, mut openers) = (Vec::new(), Vec::new());
     for (i, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
         let opens = matches!(
             device_kind(plan, Node::Device(i)),
@@ -152,6 +154,7 @@ pub fn isolation(plan: &Plan) -> Vec<Isolation> {
         if opens {
             let switch = FieldPath::new(format!("devices.{}", device.id));
             all.push(view.open(Opener::Device(i), switch, device.id.to_string()));
+            openers.push(Opener::Device(i));
         }
     }
     for (i, (run, link)) in plan.runs.iter().zip(&circuit.links).enumerate() {
@@ -166,9 +169,35 @@ pub fn isolation(plan: &Plan) -> Vec<Isolation> {
         if let Some(p) = opener {
             let switch = FieldPath::new(format!("runs.{}.protection.{}", run.id, p.id));
             all.push(view.open(Opener::Run(i), switch, format!("{} {}", run.id, p.id)));
+            openers.push(Opener::Run(i));
+        }
+    }
+    // One of several batteries in parallel makes nothing dead alone: what all of them do.
+    if let Some(own) = of_each_battery(&circuit, &openers) {
+        let names: Vec<&str> = own.iter().filter_map(|k| Some(all.get(*k)?.name.as_str())).collect();
+        let name = format!("{} together", names.join(" and "));
+        let mut opened = own.iter().filter_map(|k| openers.get(*k).copied());
+        if let Some(first) = opened.next() {
+            let also: Vec<Opener> = opened.collect();
+            all.push(View { also: &also, ..view }.open(first, "bank".into(), name));
         }
     }
     all
+}
+
+/// What opens each of the batteries' own ways, by its place: a switch before a fuse. None where one has neither.
+fn of_each_battery(circuit: &Circuit, openers: &[Opener]) -> Option<Vec<usize>> {
+    let on = |way: &[usize], opener: &Opener| match *opener {
+        Opener::Run(i) => way.contains(&i),
+        Opener::Device(d) => {
+            let ends =
+                |i: &usize| circuit.links.get(*i).is_some_and(|l| [l.from, l.to].contains(&Some(Node::Device(d))));
+            way.iter().copied().filter(ends).count() > 1
+        }
+    };
+    let of = |way: &Vec<usize>| openers.iter().position(|opener| on(way, opener));
+    let own = circuit.own_ways.iter().map(of).collect::<Option<Vec<_>>>()?;
+    (own.len() > 1).then_some(own)
 }
 
 /// Whether a run's fuse is one of those that take a source or a feeder off: at a battery, on the line of a charger or a controller, or
@@ -263,10 +292,15 @@ impl View<'_> {
         }
     }
 
+    /// Whether one of what is open.
+    fn is_opened(&self, opened: Option<Opener>, one: Opener) -> bool {
+        opened == Some(one) || opened.is_some() && self.also.contains(&one)
+    }
+
     /// The runs that carry supply.
     fn carries(&self, i: usize, opened: Option<Opener>) -> bool {
         let Some(link) = self.circuit.links.get(i) else { return false };
-        opened != Some(Opener::Run(i))
+        !self.is_opened(opened, Opener::Run(i))
             && link.from != link.to
             && !self.negative_at(i, opened)
             && !matches!(link.role, Role::Dead | Role::Bond | Role::NegativeMain)
@@ -280,8 +314,11 @@ impl View<'_> {
 
     /// Whether a run's negative ends on what is opened.
     fn negative_at(&self, i: usize, opened: Option<Opener>) -> bool {
-        let Some(Opener::Device(d)) = opened else { return false };
-        self.plan.devices.get(d).is_some_and(|device| self.names(i, device.id.as_str()))
+        let names = |one: &Opener| match one {
+            Opener::Device(d) => self.plan.devices.get(*d).is_some_and(|device| self.names(i, device.id.as_str())),
+            Opener::Run(_) => false,
+        };
+        opened.as_ref().is_some_and(|one| names(one) || self.also.iter().any(names))
     }
 
     /// Whether what is opened stands in the bank's main negative.
@@ -325,7 +362,7 @@ impl View<'_> {
 
     fn positives(&self, source: Node, opened: Option<Opener>) -> Vec<Node> {
         let is_open = |n: Node| {
-            matches!((opened, n), (Some(Opener::Device(d)), Node::Device(i)) if d == i)
+            matches!(n, Node::Device(i) if self.is_opened(opened, Opener::Device(i)))
                 || self.is_parted && device_kind(self.plan, n) == Some(DeviceKind::Isolator)
         };
         let mut found = Vec::new();
@@ -452,7 +489,7 @@ impl View<'_> {
         };
         for source in self.sources.iter().filter(|s| s.engine != Engine::Undrawn) {
             let (before, after) = (self.wired(source.node, None), self.wired(source.node, Some(opener)));
-            let itself = |n: &Node| matches!((opener, n), (Opener::Device(d), Node::Device(i)) if d == *i);
+            let itself = |n: &Node| matches!(n, Node::Device(i) if self.is_opened(Some(opener), Opener::Device(*i)));
             let cut: Vec<Node> = before.iter().filter(|n| !after.contains(n) && !itself(n)).copied().collect();
             if before.len() > after.len() {
                 add(source.node);

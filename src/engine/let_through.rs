@@ -58,6 +58,14 @@ pub(super) fn over_run(c: &Context<'_>, run: usize) -> Option<Through> {
     each.reduce(|a, b| Some(a?.plus(b?))).flatten()
 }
 
+/// Where it is the own fuses of batteries in parallel that let so much through together: the most that one battery's does.
+pub(super) fn most_of_one(c: &Context<'_>, through: &Through) -> Option<f64> {
+    let own = &c.circuit.own_ways;
+    let together = over_run(c, *own.first()?.first()?)?;
+    let each = || own.iter().filter_map(|way| way.iter().map(|i| of_fuses(c, *i)).fold(None, less));
+    (own.len() > 1 && together.by == through.by).then(|| each().map(|one| one.amps).fold(0.0, f64::max))
+}
+
 /// What some ways let out together, each a row of runs from the bank outward: every fuse caps what hangs on it. None where
 /// something hangs on no fuse.
 fn together(c: &Context<'_>, ways: &[&[usize]]) -> Option<Through> {

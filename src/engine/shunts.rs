@@ -30,18 +30,15 @@ fn find(c: &Context<'_>, index: usize) -> Vec<Passed> {
     let shunts = (0..c.plan.devices.len()).map(Node::Device).filter(is);
     let of = |shunt: Node| match circuit.homeward_run(shunt) {
         Some(home) => {
-            let shared = circuit.arriving(shunt).filter(|i| !circuit.is_lead(*i)).collect::<Vec<_>>();
-            let (counts, times) = match home {
-                // One battery's own stands between its own runs.
-                Some(home) if circuit.is_lead(home) && shared.len() != 1 => match common(circuit, shunt, home) {
-                    Some(leads) => (leads.contains(&index), leads.len() as f64),
-                    None if shared.is_empty() => (home == index, 1.0),
-                    None => (shared.contains(&index), 1.0),
-                },
-                Some(home) if !circuit.is_lead(home) => (home == index, 1.0),
-                _ => (shared.contains(&index), 1.0),
+            let (runs, times) = match bearers(circuit, shunt, home) {
+                Bearers::One(run) => (vec![run], 1.0),
+                Bearers::Leads(leads) => {
+                    let times = leads.len() as f64;
+                    (leads, times)
+                }
+                Bearers::Each(runs) => (runs, 1.0),
             };
-            counts.then_some(Passed { shunt, negative: true, times })
+            runs.contains(&index).then_some(Passed { shunt, negative: true, times })
         }
         None => {
             let first = ends_on(circuit, index, shunt) && !link.upstream.iter().any(|i| ends_on(circuit, *i, shunt));
@@ -51,17 +48,60 @@ fn find(c: &Context<'_>, index: usize) -> Vec<Passed> {
     shunts.filter_map(of).collect()
 }
 
+/// By which negatives all that comes back over a shunt passes it.
+enum Bearers {
+    /// One that all of it goes by.
+    One(usize),
+    /// The own of all batteries, one of each.
+    Leads(Vec<usize>),
+    /// Each that comes to it bears its part.
+    Each(Vec<usize>),
+}
+
+/// Those of a shunt, by the run that leads on from it to the post, if it is not at the post itself.
+fn bearers(circuit: &Circuit, shunt: Node, home: Option<usize>) -> Bearers {
+    let Some(home) = home.filter(|home| circuit.is_lead(*home)) else {
+        return home.map_or_else(|| Bearers::Each(others(circuit, shunt)), Bearers::One);
+    };
+    let shared = others(circuit, shunt);
+    // Where the batteries' own go on behind the shunt, what else comes there is only what hangs on it.
+    let goes_on = circuit.arriving(shunt).any(|i| circuit.is_lead(i) && is_behind(circuit, i, shunt));
+    match (shared.as_slice(), common(circuit, shunt, home)) {
+        ([one], _) if !goes_on => Bearers::One(*one),
+        (_, Some(leads)) => Bearers::Leads(leads),
+        // One battery's own stands between its own runs.
+        ([], None) => Bearers::One(home),
+        _ if goes_on => Bearers::One(home),
+        _ => Bearers::Each(shared),
+    }
+}
+
+/// What comes to a place and is none of the batteries' own.
+fn others(circuit: &Circuit, place: Node) -> Vec<usize> {
+    circuit.arriving(place).filter(|i| !circuit.is_lead(*i)).collect()
+}
+
+/// Whether what a run brings to a shunt comes from behind it, not from the post.
+fn is_behind(circuit: &Circuit, run: usize, shunt: Node) -> bool {
+    let from = circuit.negative_of(run).map(|(from, to)| if from == shunt { to } else { from });
+    from.is_some_and(|n| circuit.places_home(n).contains(&shunt))
+}
+
 /// The largest continuous current that negatives bring over a place, and the run that leads it on to the post, or those that
-/// bring it there; where batteries' own meet there and nothing else is drawn, those. None where nothing that hangs on the net
-/// comes back over it, or where it is one battery's own.
+/// bring it there; where batteries' own meet there and nothing else brings all of it, those. None where nothing that hangs on the
+/// net comes back over it, or where it is one battery's own.
 pub(super) fn over_place(c: &Context<'_>, t: &Terminals, place: Node) -> Option<(Figure<f64>, Vec<usize>)> {
     let things = c.circuit.coming_over(c.plan, place);
     let home = c.circuit.homeward_run(place)?;
-    let arriving: Vec<usize> = c.circuit.arriving(place).filter(|i| !c.circuit.is_lead(*i)).collect();
-    let runs = match home {
-        Some(home) if !c.circuit.is_lead(home) => vec![home],
-        Some(home) if arriving.is_empty() => common(&c.circuit, place, home)?,
-        _ => arriving,
+    let own = |i: usize| c.circuit.is_lead(i);
+    let runs = match bearers(&c.circuit, place, home) {
+        Bearers::One(run) if own(run) => return None,
+        Bearers::One(run) => vec![run],
+        Bearers::Each(runs) => runs,
+        Bearers::Leads(leads) => {
+            let (all, behind) = (others(&c.circuit, place), |i| own(i) && is_behind(&c.circuit, i, place));
+            if all.is_empty() || c.circuit.arriving(place).any(behind) { leads } else { all }
+        }
     };
     let index = *runs.first().filter(|_| !things.is_empty())?;
     let all = coming_back(c, t, index, things, is_mixed(things));
@@ -71,19 +111,27 @@ pub(super) fn over_place(c: &Context<'_>, t: &Terminals, place: Node) -> Option<
 /// The shunts that the own negatives of all batteries meet on, with those, where no single run leads on from there.
 pub(super) fn met_on<'a>(c: &'a Context<'_>) -> impl Iterator<Item = (Node, Vec<usize>)> + 'a {
     let is = |n: &Node| device_kind(c.plan, *n) == Some(DeviceKind::Shunt);
-    (0..c.plan.devices.len()).map(Node::Device).filter(is).filter_map(|shunt| {
-        let home = c.circuit.homeward_run(shunt).flatten().filter(|home| c.circuit.is_lead(*home))?;
-        let shared = c.circuit.arriving(shunt).filter(|i| !c.circuit.is_lead(*i)).count();
-        Some((shunt, common(&c.circuit, shunt, home).filter(|_| shared != 1)?))
-    })
+    (0..c.plan.devices.len()).map(Node::Device).filter(is).filter_map(|shunt| Some((shunt, leads_over(c, shunt)?)))
 }
 
-/// The batteries' own negatives that meet on a shunt, one of each battery.
+/// The own negatives of all batteries where all that comes back over a shunt passes it by those.
+pub(super) fn leads_over(c: &Context<'_>, shunt: Node) -> Option<Vec<usize>> {
+    match bearers(&c.circuit, shunt, c.circuit.homeward_run(shunt)?) {
+        Bearers::Leads(leads) => Some(leads),
+        _ => None,
+    }
+}
+
+/// The batteries' own negatives that meet on a shunt, one of each battery: of two the one on the post's side.
 fn common(circuit: &Circuit, shunt: Node, home: usize) -> Option<Vec<usize>> {
     let loops = circuit.own_loops();
     let mut here: Vec<usize> = circuit.arriving(shunt).filter(|i| circuit.is_lead(*i)).collect();
     here.push(home);
-    let of_each: Vec<usize> = loops.iter().filter_map(|own| here.iter().copied().find(|i| own.contains(i))).collect();
+    let of = |own: &Vec<usize>| {
+        let on = || here.iter().copied().filter(|i| own.contains(i));
+        on().find(|i| !is_behind(circuit, *i, shunt)).or_else(|| on().next())
+    };
+    let of_each: Vec<usize> = loops.iter().filter_map(of).collect();
     (of_each.len() > 1 && of_each.len() == loops.len()).then_some(of_each)
 }
 

@@ -50,7 +50,7 @@ pub use select::Selection;
 pub(super) use settle::brings_any;
 pub(super) use spools::left_for;
 use wire::Sized;
-pub(super) use wire::{edits as make_edits, system as system_of, thinnest_with};
+pub(super) use wire::{edits as make_edits, system as system_of, thinnest_with, with_make};
 
 /// Findings about a run that a thicker conductor cures.
 const BY_GAUGE: [&str; 4] =

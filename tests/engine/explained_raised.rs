@@ -219,6 +219,11 @@ fn places() -> Vec<(&'static str, Plan)> {
         ("ambient-over-insulation", with(&sound(), &[("runs.W6.legs.L1.ambient_c", n(95.0))])),
         ("ambient-over-insulation", with(&sound(), &[("runs.W6.legs.L1.insulation_c", n(50.0))])),
         ("device-too-hot", with(&sound(), &hot)),
+        ("device-too-hot", with(&sound(), &[("bank.zone", word("exhaust"))])),
+        (
+            "measured-below-copper",
+            with(&sound(), &[("runs.W6.return_path", word("chassis")), ("runs.W6.measured_ohm", n(0.0))]),
+        ),
         ("sparks-by-battery", with(&sound(), &flooded)),
         ("vents-small", with(&sound(), &flooded)),
     ]

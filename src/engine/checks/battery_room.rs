@@ -49,8 +49,18 @@ static VENTS: Check = Check {
 };
 static TOO_HOT: Check = Check {
     id: "device-too-hot",
-    safety: false,
+    safety: true,
     say: |f| {
+        if let Some(gives_c) = f.numbers.get(2) {
+            return format!(
+                "{}: what air its label allows is not entered; the {} reaches {:.0} C, and lithium cells usually take no charge \
+                 above {:.0} C and give none above {gives_c:.0} C: a cooler place, or the label's own limit",
+                f.name(0),
+                f.name(1),
+                f.n(0),
+                f.n(1)
+            );
+        }
         format!(
             "{} works up to {:.0} C, the {} reaches {:.0} C: a cooler place, or one that stands more",
             f.name(0),
@@ -93,6 +103,10 @@ static HEAVY: Check = Check {
     },
 };
 
+/// Air that hardly any controller, inverter, charger or battery is made for. Source: common practice, sheets end at 40 to 60 C.
+const USUAL_MOST_C: f64 = 60.0;
+/// Up to which lithium cells usually take charge, and give. Source: common practice.
+const LITHIUM_C: [f64; 2] = [55.0, 60.0];
 /// So many of the heaviest are named. Source: our own choice.
 const HEAVIEST: usize = 3;
 
@@ -233,23 +247,47 @@ fn vents(w: &Work<'_>) -> Outcome {
     }))
 }
 
+/// Against its own sheet; where nobody entered that, air that none is usually made for is waited with.
 fn too_hot(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> Outcome {
-    let (Some(most), Some(zone)) = (&r.max_ambient_c, thing.zone) else { return Ok(None) };
+    let Some(zone) = thing.zone else { return Ok(None) };
     let at = |f: &str| FieldPath::new(format!("{}.{}.{f}", thing.list, thing.id));
-    let most = most.at(|| at("ratings.max_ambient_c"))?.0;
     let air = w.context.rules.ambient(zone);
+    let Some(most) = &r.max_ambient_c else {
+        let waits = air > USUAL_MOST_C + 1e-9 && is_electronic(w, thing);
+        return if waits { Err(Missing(at("ratings.max_ambient_c"))) } else { Ok(None) };
+    };
+    let most = most.at(|| at("ratings.max_ambient_c"))?.0;
     Ok((air > most + 1e-9).then(|| {
         let path = FieldPath::new(format!("{}.{}", thing.list, thing.id));
         Finding::new(&TOO_HOT, Level::Caution, path, &[air, most], &SHEET).named([thing.id.as_str(), zone.word()])
     }))
 }
 
-/// The bank in air above what its own label allows.
+/// What is full of parts that heat wears; switches, bars and start batteries are made for where engines are.
+fn is_electronic(w: &Work<'_>, thing: &Thing<'_>) -> bool {
+    match thing.node {
+        Node::Inverter(_) | Node::Charger(_) | Node::Controller(_) => true,
+        node => device_kind(w.context.plan, node) == Some(DeviceKind::Converter),
+    }
+}
+
+/// The bank in air above what its own label allows, or, where nobody entered that, what its chemistry usually does.
 fn bank_too_hot(w: &Work<'_>) -> Outcome {
     let bank = &w.context.plan.bank;
-    let (Some(most), Some(zone)) = (&bank.ratings.max_ambient_c, bank.zone) else { return Ok(None) };
-    let most = most.at(|| "bank.ratings.max_ambient_c".into())?.0;
+    let Some(zone) = bank.zone else { return Ok(None) };
     let air = w.context.rules.ambient(zone);
+    let path = || FieldPath::new("bank.ratings.max_ambient_c");
+    let Some(most) = &bank.ratings.max_ambient_c else {
+        let [takes_c, gives_c] = LITHIUM_C;
+        let is_lithium = bank.chemistry.known().is_some_and(|c| c.is_lithium());
+        if is_lithium && air > takes_c + 1e-9 {
+            let numbers = [air, takes_c, gives_c];
+            let found = Finding::new(&TOO_HOT, Level::Caution, "bank".into(), &numbers, &COMMON_PRACTICE);
+            return Ok(Some(found.named(["BK", zone.word()])));
+        }
+        return if air > USUAL_MOST_C + 1e-9 { Err(Missing(path())) } else { Ok(None) };
+    };
+    let most = most.at(path)?.0;
     // Heating keeps the cold out, and no heat.
     if air <= most + 1e-9 {
         return Ok(None);

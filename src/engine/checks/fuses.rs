@@ -321,8 +321,10 @@ pub(super) fn rounded(w: &Work<'_>, run: &Run, numbers: [f64; 2], fuse: &str, ah
 }
 
 /// A negative drawn by itself carries what the fuses of its positives let through. It wants no fuse of its own, but wire for
-/// that.
-/// Source: NEC 240.4, conductors are protected at their ampacity; that the grounded one is meant too, from memory.
+/// that. Where batteries in parallel have a fuse each, and each of those alone is within what the wire carries, only a fault that
+/// all of them feed and none of them opens is more: look again.
+/// Source: NEC 240.4, conductors are protected at their ampacity; that the grounded one is meant too, from memory; one common negative
+/// behind fused batteries: common practice.
 fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found) -> Outcome {
     let Ok(capacity) = &f.capacity else { return Ok(None) };
     let Some(through) = let_through::back(w.context, i)? else { return Ok(None) };
@@ -333,13 +335,14 @@ fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found) -> Outcome {
     }
     let mut numbers = vec![through.amps, limits.most_a.min(limits.strict_a), limits.ampacity_a];
     numbers.extend((limits.most_a > limits.strict_a + 1e-9).then_some(limits.most_a));
-    let found = Finding::new(&ABOVE, Level::Stop, path_of(run), &numbers, limits.cited(w.context.rules.basis));
+    let alone = let_through::most_of_one(w.context, &through).is_some_and(|one| one <= limits.most_a + 1e-9);
+    let (level, allows) = match alone {
+        true => (Level::Caution, "each alone within what its conductor allows,"),
+        false => (Level::Stop, "its conductor allows"),
+    };
+    let found = Finding::new(&ABOVE, level, path_of(run), &numbers, limits.cited(w.context.rules.basis));
     let fuse = listed(&through.by);
-    Ok(Some(found.named([
-        run.id.to_string(),
-        format!("{fuse}, whose current it brings back,"),
-        "its conductor allows".into(),
-    ])))
+    Ok(Some(found.named([run.id.to_string(), format!("{fuse}, whose current it brings back,"), allows.into()])))
 }
 
 /// Fuses as a sentence lists them: the first few, and how many more.

@@ -5,6 +5,7 @@ use crate::engine::circuit::{Node, Role};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::plan::ratings::State;
+use crate::plan::wiring::Return;
 use crate::plan::{FieldPath, Plan, YesNo};
 use crate::standards::source::COMMON_PRACTICE;
 
@@ -21,13 +22,18 @@ static ASSUMED: Check = Check {
     },
 };
 
-/// Existing wire from panels, controllers or the engine's battery that something new is joined to. Where all of it is
-/// there already it works as it is, and where all is new the technician lays it.
+/// Existing wire from panels, controllers or the engine's battery, or to a fuse panel, that something new is joined to. Where all of
+/// it is there already it works as it is, and where all is new the technician lays it.
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     for (link, run) in w.context.circuit.links.iter().zip(&plan.runs) {
         let is_old = run.legs.iter().any(|l| l.state == State::Existing);
-        let may_be_crossed = matches!(link.role, Role::Array | Role::ControllerOutput | Role::ChargerInput);
+        let may_be_crossed = match link.role {
+            Role::Array | Role::ControllerOutput | Role::ChargerInput => true,
+            // Of one conductor and the frame nothing can be crossed.
+            Role::BatteryLink | Role::StartLead | Role::PanelFeed => run.return_path == Return::Pair,
+            _ => false,
+        };
         if !is_old || !may_be_crossed || run.polarity_measured == YesNo::Yes {
             continue;
         }

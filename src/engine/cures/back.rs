@@ -1,14 +1,22 @@
-//! Smaller fuses ahead of a negative that is too thin for what they let through together.
+//! Against a negative that is too thin for what fuses let through together: more wire beside it, or smaller fuses ahead of it.
 
 use crate::arrange::Arrange;
+use crate::engine::capacity::of_run;
+use crate::engine::circuit::{Node, device_kind};
 use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::let_through;
 use crate::engine::report::Report;
-use crate::engine::resistance::{fuse_path, fuses};
+use crate::engine::resistance::{fuse_path, fuses, legs};
+use crate::engine::sizing::make::{Make, Takes, made_of, takes};
+use crate::engine::sizing::{make_edits, with_make};
 use crate::plan::wiring::Protection;
-use crate::plan::{Edit, Run, Step, Value};
+use crate::plan::{DeviceKind, Edit, Run, State, Step, Value};
+use crate::standards::conductor::area_mm2;
 use crate::standards::fuse::ratings;
+
+/// Most lugs of one pole that are offered on a stud. Source: common practice.
+const MOST_LUGS: u32 = 4;
 
 /// A fuse whose current comes back there, and the ratings that it may have, the largest first.
 struct Ahead<'a> {
@@ -17,8 +25,51 @@ struct Ahead<'a> {
     ratings: Vec<f64>,
 }
 
+/// What mends it. Where batteries in parallel have a fuse each that alone is within what it carries, and a switch each, their
+/// fuses stay: with one open another battery gives all.
+pub(super) fn steps(c: &Context<'_>, (index, run): (usize, &Run), finding: &Finding, before: &Report) -> Vec<Step> {
+    let through = let_through::back(c, index).ok().flatten();
+    let one = through.and_then(|through| let_through::most_of_one(c, &through));
+    let step = match one.is_some_and(|one| one <= finding.n(1) + 1e-9) && is_switched_each(c) {
+        true => doubled(c, index, run, finding),
+        false => smaller(c, index, finding, before),
+    };
+    step.into_iter().collect()
+}
+
+/// Whether one battery of several can be opened alone.
+fn is_switched_each(c: &Context<'_>) -> bool {
+    let ends =
+        |i: usize, d: usize| c.circuit.links.get(i).is_some_and(|l| [l.from, l.to].contains(&Some(Node::Device(d))));
+    let inside = |way: &[usize], d: usize| way.iter().filter(|i| ends(**i, d)).count() > 1;
+    let opens = |d: &usize| {
+        let kind = device_kind(c.plan, Node::Device(*d));
+        matches!(kind, Some(DeviceKind::Switch | DeviceKind::Disconnect | DeviceKind::Breaker))
+    };
+    (0..c.plan.devices.len()).filter(opens).any(|d| c.circuit.own_ways.iter().any(|way| inside(way, d)))
+}
+
+/// As many more of the same wire in its pole as carry what comes back, where it may be paralleled.
+fn doubled(c: &Context<'_>, index: usize, run: &Run, finding: &Finding) -> Option<Step> {
+    let now = made_of(run).filter(|m| area_mm2(m.gauge) >= c.rules.parallel_least_mm2 - 1e-9)?;
+    let bought = legs(run).all(|l| l.state == State::New);
+    (now.per_pole + 1..=MOST_LUGS).filter(|_| bought).find_map(|per_pole| {
+        let make = Make { per_pole, ..now };
+        let made = with_make(run, make);
+        let carries_a = of_run(c, index, &made).ok()?.weakest.amps;
+        let allows = let_through::allowed(c, index, &made, carries_a).ok()?;
+        let asks = match takes(c, index, make) {
+            Takes::No(_) => return None,
+            Takes::Ask(what) => format!("; {what}"),
+            Takes::Yes | Takes::Unsaid => String::new(),
+        };
+        let step = || Step { name: format!("{}: {make}{asks}", run.id), edits: make_edits(run, make, true) };
+        (finding.n(0) <= allows.strict_a + 1e-9).then(step)
+    })
+}
+
 /// The largest ratings of those fuses, each enough for its own run, that together are what the negative carries.
-pub(super) fn smaller(c: &Context<'_>, index: usize, finding: &Finding, before: &Report) -> Option<Step> {
+fn smaller(c: &Context<'_>, index: usize, finding: &Finding, before: &Report) -> Option<Step> {
     let is_above = ["fuse-above-conductor", "next-rating-up"].contains(&finding.check.id);
     let through = let_through::back(c, index).ok()?.filter(|_| is_above)?;
     let ahead = |by: &String| {

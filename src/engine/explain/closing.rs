@@ -36,6 +36,7 @@ fn pair(check: &str) -> Option<Pair> {
         "inverter-surge-over-peak" => ("drawn", 0, "A", "the packs' peak", 1),
         "isc-over-input" => ("pushed", 0, "A", "its input takes", 1),
         "loads-below-cut-off" => ("its terminals", 0, "V", "its cut-off", 1),
+        "measured-below-copper" => ("measured", 0, "mohm", "its copper at 20 C", 1),
         "makers-lead" => ("given", 0, "A", "a new lead of its gauge would carry", 1),
         "next-rating-up" => ("rated", 0, "A", "ampacity", 1),
         "terminals-not-counted" => ("flows", 0, "A", "at the column of its terminals", 1),

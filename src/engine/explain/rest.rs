@@ -25,7 +25,11 @@ fn too_hot(e: &mut Explain<'_>) -> Option<()> {
     let rule = crate::standards::rules::ambient_rule_id(*zone);
     let by = n(e.c.rules.ambient(*zone));
     e.say(format!("air in {word}: {by} C (rule {rule})"));
-    e.say(format!("{} C less the {} C of its sheet: {} K too warm", n(air), n(most), n(air - most)));
+    let of = match e.finding.numbers.get(2) {
+        Some(gives_c) => format!("up to which lithium cells usually take charge ({} C to give)", n(*gives_c)),
+        None => "of its sheet".into(),
+    };
+    e.say(format!("{} C less the {} C {of}: {} K too warm", n(air), n(most), n(air - most)));
     Some(())
 }
 

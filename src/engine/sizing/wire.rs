@@ -109,7 +109,7 @@ pub(super) fn lines_opened(plan: &Plan) -> Plan {
     opened
 }
 
-pub(super) fn with_make(run: &Run, make: Make) -> Run {
+pub(in crate::engine) fn with_make(run: &Run, make: Make) -> Run {
     let other_count = make.per_pole != Make::as_drawn(run, make.gauge).per_pole;
     let mut made = run.clone();
     let whole = is_all_new(run);
