@@ -278,7 +278,7 @@ fn told(engine: &mut Engine, known: &Before, finding: &Finding, by_wires: bool, 
     let (own, whole) = (engine.evaluate_wires(&with, stock), engine.evaluate(&with, stock));
     let answers = if by_wires { (wires, &own) } else { (full, &whole) };
     let said = worse::said(plan, finding, answers, (full, &whole));
-    step.name.push_str(&said);
+    step.name.push_str(&(said.clone() + &worse::costs(finding, full, &whole)));
     !said.is_empty()
 }
 
@@ -532,7 +532,7 @@ fn run_steps(
     }
     let volts_low = finding.check.id == "fuse-volts-low";
     steps.extend(volts_low.then(|| volts::fuse(plan, id, finding)).into_iter().flatten());
-    let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
+    let proposed = &looped::at_named(run, finding, before.runs.get(index).and_then(|r| r.proposed.as_ref()));
     let same = rating::same_family(run, finding);
     let (first, last) = if rating::is_unfit(before, id) { (None, same) } else { (same, None) };
     steps.extend(first);
