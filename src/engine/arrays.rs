@@ -379,5 +379,5 @@ fn weight_kg(plan: &Plan, array: &Array) -> Figure<f64> {
 
 /// The path of an array.
 pub(super) fn path_of(array: &Array) -> FieldPath {
-    FieldPath::new(format!("arrays.{}", array.id))
+    FieldPath::of(&["arrays", array.id.as_str()])
 }

@@ -18,7 +18,7 @@ use super::vehicle::is_inverter_of_bank;
 fn limit(c: &Context<'_>, each: Option<&crate::plan::Known<Amps>>, field: &str, share: f64) -> Figure<Amps> {
     match each {
         None => none_yet(),
-        Some(known) => Ok(Amps(known.at(|| FieldPath::new(format!("bank.{field}")))?.0 * limited_as(c)? * share)),
+        Some(known) => Ok(Amps(known.at(|| FieldPath::of(&["bank", field]))?.0 * limited_as(c)? * share)),
     }
 }
 

@@ -152,7 +152,7 @@ pub fn isolation(plan: &Plan) -> Vec<Isolation> {
             Some(DeviceKind::Switch | DeviceKind::Disconnect | DeviceKind::Breaker | DeviceKind::Isolator)
         );
         if opens {
-            let switch = FieldPath::new(format!("devices.{}", device.id));
+            let switch = FieldPath::of(&["devices", device.id.as_str()]);
             all.push(view.open(Opener::Device(i), switch, device.id.to_string()));
             openers.push(Opener::Device(i));
         }
@@ -167,7 +167,7 @@ pub fn isolation(plan: &Plan) -> Vec<Isolation> {
             is_main(plan, link) || p.resets == Resets::Manual || p.family.known() == Some(&FuseFamily::Breaker)
         });
         if let Some(p) = opener {
-            let switch = FieldPath::new(format!("runs.{}.protection.{}", run.id, p.id));
+            let switch = FieldPath::of(&["runs", run.id.as_str(), "protection", p.id.as_str()]);
             all.push(view.open(Opener::Run(i), switch, format!("{} {}", run.id, p.id)));
             openers.push(Opener::Run(i));
         }

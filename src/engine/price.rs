@@ -140,7 +140,7 @@ pub(super) fn figures(c: &Context<'_>, stock: &Stock) -> PriceFigures {
     from_stock(c, stock, lugs.cost, &mut sum);
     let money = &plan.money;
     let m = |known: Option<&Known<Number>>, field: &str| -> Figure<f64> {
-        known.map_or(Ok(0.0), |k| k.at(|| FieldPath::new(format!("money.{field}"))).map(|n| n.0))
+        known.map_or(Ok(0.0), |k| k.at(|| FieldPath::of(&["money", field])).map(|n| n.0))
     };
     let consumables = m(money.consumables.as_ref(), "consumables");
     let parts: Figure<f64> = match (&sum.waits, sum.unpriced) {
@@ -151,7 +151,7 @@ pub(super) fn figures(c: &Context<'_>, stock: &Stock) -> PriceFigures {
     let labour: Figure<f64> = (|| {
         let mut hours = 0.0;
         for task in &money.tasks {
-            let path = || FieldPath::new(format!("money.tasks.{}.hours_h", task.id));
+            let path = || FieldPath::of(&["money", "tasks", task.id.as_str(), "hours_h"]);
             hours += task.hours_h.at(path)?.0;
         }
         let work = if hours > 0.0 { hours * money.labour_rate.at(|| "money.labour_rate".into())?.0 } else { 0.0 };
@@ -160,7 +160,7 @@ pub(super) fn figures(c: &Context<'_>, stock: &Stock) -> PriceFigures {
     let tax: Figure<f64> = (|| {
         let mut total = 0.0;
         for tax in &money.taxes {
-            let rate = tax.rate_pct.at(|| FieldPath::new(format!("money.taxes.{}.rate_pct", tax.id)))?.0 / 100.0;
+            let rate = tax.rate_pct.at(|| FieldPath::of(&["money", "taxes", tax.id.as_str(), "rate_pct"]))?.0 / 100.0;
             total += rate
                 * match tax.on {
                     Taxed::Parts => parts.clone()?,

@@ -143,7 +143,7 @@ pub(in crate::engine) fn string_of(array: &Array, i: usize) -> Option<usize> {
 pub(super) fn things(plan: &Plan) -> Figure<Vec<Thing<'_>>> {
     let mut all = Vec::with_capacity(plan.roof.obstacles.len());
     for (at, o) in plan.roof.obstacles.iter().enumerate() {
-        let path = |field: &str| crate::plan::FieldPath::new(format!("roof.obstacles.{}.{field}", o.id));
+        let path = |field: &str| crate::plan::FieldPath::of(&["roof", "obstacles", o.id.as_str(), field]);
         macro_rules! metres {
             ($($field:ident),*) => { ($(o.$field.at(|| path(stringify!($field)))?.0),*) };
         }

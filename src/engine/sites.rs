@@ -81,7 +81,7 @@ pub fn spots(plan: &Plan, looked: &mut Looked) -> Vec<Figure<Spot>> {
 }
 
 fn spot(stay: &Stay, looked: &mut Looked) -> Figure<Spot> {
-    let field = |key: &str| FieldPath::new(format!("stays.{}.{key}", stay.id));
+    let field = |key: &str| FieldPath::of(&["stays", stay.id.as_str(), key]);
     let latitude_deg = stay.latitude_deg.at(|| field("latitude_deg"))?.0;
     let longitude_deg = stay.longitude_deg.at(|| field("longitude_deg"))?.0;
     let elevation_m = match &stay.elevation_m {
@@ -109,7 +109,7 @@ pub fn sun(stay: &Stay, spot: &Figure<Spot>) -> Figure<[f64; 12]> {
 /// # Errors
 /// The unknown field that its climate waits for; a place without climate waits for its own sun.
 pub fn site(stay: &Stay, spot: &Figure<Spot>, months: u16, lies_flat: bool) -> Figure<Site> {
-    let field = |key: &str| FieldPath::new(format!("stays.{}.{key}", stay.id));
+    let field = |key: &str| FieldPath::of(&["stays", stay.id.as_str(), key]);
     let ghi = sun(stay, spot)?;
     let Spot { latitude_deg, longitude_deg, climate } = spot.clone()?;
     let climate = &*climate;
@@ -150,7 +150,7 @@ pub fn mean_c(stay: &Stay, spot: &Figure<Spot>) -> Figure<[f64; 12]> {
     match (&stay.mean_c, &*spot.as_ref().map_err(Clone::clone)?.climate) {
         (Some(monthly), _) => Ok(monthly.0),
         (None, Some(climate)) => Ok(climate.mean_c),
-        (None, None) => Err(Missing(FieldPath::new(format!("stays.{}.mean_c", stay.id)))),
+        (None, None) => Err(Missing(FieldPath::of(&["stays", stay.id.as_str(), "mean_c"]))),
     }
 }
 
@@ -238,7 +238,7 @@ pub fn hottest_mean_max_c(plan: &Plan, spots: &[Figure<Spot>]) -> Figure<Celsius
     };
     let hottest = |spot: &Spot, stay: &Stay| {
         let most = |of: &dyn Fn(usize) -> f64| (0..12).filter(|m| lives(stay, *m)).map(of).fold(f64::MIN, f64::max);
-        let own = |key: &str| Missing(FieldPath::new(format!("stays.{}.{key}", stay.id)));
+        let own = |key: &str| Missing(FieldPath::of(&["stays", stay.id.as_str(), key]));
         let mean = match (&stay.mean_c, &*spot.climate) {
             (Some(mean), _) => mean,
             (None, Some(climate)) => return Ok(most(&|m| climate.max_c[m])),

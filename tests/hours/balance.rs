@@ -89,7 +89,8 @@ fn what_the_array_has_is_harvest_and_named_losses() {
     let rotten = |(name, run, ohm): (&'static str, &str, f64)| {
         (name, input(name, &with(&plan(name), &[(&format!("runs.{run}.measured_ohm"), n(ohm))])))
     };
-    let rotten = [("larkspur", "W2", 2.0), ("bramble", "W2", 5.0), ("marram", "W2", 10.0), ("sorrel", "W2", 5.0)].map(rotten);
+    let rotten =
+        [("larkspur", "W2", 2.0), ("bramble", "W2", 5.0), ("marram", "W2", 10.0), ("sorrel", "W2", 5.0)].map(rotten);
     for (name, input) in coaches().into_iter().chain(rotten) {
         let mut array_wh = [0.0; 12];
         hours(&input, |hour, _, _, step| array_wh[month(hour)] += step.array_wh);

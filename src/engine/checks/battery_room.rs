@@ -133,7 +133,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     things!(plan, all; controllers Controller, inverters Inverter, chargers Charger, devices Device);
     let flooded = plan.bank.state.stays() && plan.bank.chemistry.known() == Some(&Chemistry::Flooded);
     for thing in &all {
-        let path = || FieldPath::new(format!("{}.{}", thing.list, thing.id));
+        let path = || FieldPath::of(&[thing.list, thing.id.as_str()]);
         let Some((r, _)) = ratings(w.context, thing.node) else { continue };
         if flooded {
             out.take(&BY_BATTERY, path, sparks(w, thing, r));
@@ -219,7 +219,7 @@ fn sparks(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> Outcome {
         return Ok(None);
     }
     let level = if boxed || bank.vented.known() == Some(&YesNo::No) { Level::Stop } else { Level::Caution };
-    let path = FieldPath::new(format!("{}.{}", thing.list, thing.id));
+    let path = FieldPath::of(&[thing.list, thing.id.as_str()]);
     Ok(Some(
         Finding::new(&BY_BATTERY, level, path, &[], SPARKS.of(w.context.rules.basis))
             .named([thing.id.as_str(), place.word()]),
@@ -250,7 +250,7 @@ fn vents(w: &Work<'_>) -> Outcome {
 /// Against its own sheet; where nobody entered that, air that none is usually made for is waited with.
 fn too_hot(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> Outcome {
     let Some(zone) = thing.zone else { return Ok(None) };
-    let at = |f: &str| FieldPath::new(format!("{}.{}.{f}", thing.list, thing.id));
+    let at = |f: &str| FieldPath::of(&[thing.list, thing.id.as_str(), f]);
     let air = w.context.rules.ambient(zone);
     let Some(most) = &r.max_ambient_c else {
         let waits = air > USUAL_MOST_C + 1e-9 && is_electronic(w, thing);
@@ -258,7 +258,7 @@ fn too_hot(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> Outcome {
     };
     let most = most.at(|| at("ratings.max_ambient_c"))?.0;
     Ok((air > most + 1e-9).then(|| {
-        let path = FieldPath::new(format!("{}.{}", thing.list, thing.id));
+        let path = FieldPath::of(&[thing.list, thing.id.as_str()]);
         Finding::new(&TOO_HOT, Level::Caution, path, &[air, most], &SHEET).named([thing.id.as_str(), zone.word()])
     }))
 }
@@ -407,7 +407,7 @@ fn heavy(w: &Work<'_>) -> Outcome {
     for array in plan.arrays.iter().filter(|a| sign(a.state) != 0.0) {
         for id in array.strings.0.iter().flatten() {
             if let Some(p) = plan.panels.iter().find(|p| p.id == *id) {
-                let path = || FieldPath::new(format!("panels.{}.weight_kg", p.id));
+                let path = || FieldPath::of(&["panels", p.id.as_str(), "weight_kg"]);
                 add(array.id.as_str(), sign(array.state), Some(&p.weight_kg), &path);
             }
         }

@@ -18,7 +18,7 @@ use super::fuses::{OPENS, faults};
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for (i, device) in w.context.plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
         if device_kind(w.context.plan, Node::Device(i)) == Some(DeviceKind::Breaker) {
-            let subject = || FieldPath::new(format!("devices.{}", device.id));
+            let subject = || FieldPath::of(&["devices", device.id.as_str()]);
             out.take(&OPENS, subject, opens(w, i, device));
         }
     }
@@ -77,7 +77,7 @@ fn opens(w: &Work<'_>, i: usize, device: &Device) -> Outcome {
         let on = w.context.circuit.links.iter().enumerate().filter(|(_, l)| l.from == node || l.to == node);
         let volts = on.filter_map(|(j, _)| circuit_v(w.context, j, &voc).ok()).fold(0.0, f64::max);
         let numbers = [fault.amps, opens, volts, needed, fault.margin];
-        let subject = FieldPath::new(format!("devices.{}", device.id));
+        let subject = FieldPath::of(&["devices", device.id.as_str()]);
         Finding::new(&OPENS, Level::Stop, subject, &numbers, INTERRUPT.of(w.context.rules.basis)).named([
             device.id.to_string(),
             String::new(),

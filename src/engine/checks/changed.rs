@@ -110,7 +110,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     overrides(w, out);
     let basis = w.context.plan.job.basis;
     for (i, change) in w.context.plan.rules.iter().enumerate() {
-        let subject = FieldPath::new(format!("rules.{}", change.id));
+        let subject = FieldPath::of(&["rules", change.id.as_str()]);
         let Some(row) = rule(change.id.as_str()) else {
             let found = Finding::new(&NO_SUCH, Level::Caution, subject.clone(), &[], &COMMON_PRACTICE)
                 .named([change.id.to_string(), nearest(change.id.as_str())]);

@@ -191,12 +191,12 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     out.take(&CHARGE_UNKNOWN, bank, unknown);
     let of_bank = |i: &usize| is_inverter_of_bank(w.context, *i);
     for (i, inv) in w.context.plan.inverters.iter().enumerate().filter(|(i, _)| of_bank(i)) {
-        let path = || FieldPath::new(format!("inverters.{}", inv.id));
+        let path = || FieldPath::of(&["inverters", inv.id.as_str()]);
         out.take(&INVERTER_OVER, path, inverter_over(w, i, &inv.id));
         rate_unknown(w, out, i, &inv.id);
     }
     for (i, ch) in w.context.plan.chargers.iter().enumerate().filter(|(_, x)| x.state.stays()) {
-        let path = || FieldPath::new(format!("chargers.{}", ch.id));
+        let path = || FieldPath::of(&["chargers", ch.id.as_str()]);
         let outcome = match (&ch.ac_source, ch.kind.known()) {
             (_, Some(ChargerKind::DcDc)) | (None, _) => Ok(None),
             (Some(source), _) => source

@@ -46,7 +46,7 @@ static OUTLASTS: Check = Check {
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let (plan, shares) = (w.context.plan, Shares::of(w.context));
     for (_, load) in of_bank(w.context, &shares) {
-        let subject = || FieldPath::new(format!("loads.{}", load.id));
+        let subject = || FieldPath::of(&["loads", load.id.as_str()]);
         let found = past_day(load).map(|(hours, season)| {
             let finding = Finding::new(&PAST_DAY, Level::Caution, subject(), &[hours], &COMMON_PRACTICE);
             finding.named([load.id.as_str(), season])
@@ -54,7 +54,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&PAST_DAY, subject, Ok(found));
     }
     for (i, inverter) in plan.inverters.iter().enumerate().filter(|(_, x)| x.state.stays()) {
-        let subject = || FieldPath::new(format!("inverters.{}", inverter.id));
+        let subject = || FieldPath::of(&["inverters", inverter.id.as_str()]);
         out.take(&OUTLASTS, subject, outlasts(w, &shares, i, inverter));
     }
 }
@@ -80,7 +80,7 @@ fn outlasts(w: &Work<'_>, shares: &Shares, index: usize, inverter: &Inverter) ->
         }
     }
     let Some((load, hours)) = longest.filter(|(_, hours)| *hours > on.0 + NOTHING_H) else { return Ok(None) };
-    let subject = FieldPath::new(format!("inverters.{}", inverter.id));
+    let subject = FieldPath::of(&["inverters", inverter.id.as_str()]);
     let numbers = [hours, on.0, (hours - on.0) * idle.0];
     let finding = Finding::new(&OUTLASTS, Level::Caution, subject, &numbers, &COMMON_PRACTICE);
     Ok(Some(finding.named([&load.id, &inverter.id])))

@@ -61,7 +61,7 @@ static CONVERTER: Check = Check {
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for (i, device) in w.context.plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
-        let subject = || FieldPath::new(format!("devices.{}", device.id));
+        let subject = || FieldPath::of(&["devices", device.id.as_str()]);
         out.take(&OVER, subject, over(w, (Node::Device(i), device)));
         out.take(&CONVERTER, subject, converter(w, (Node::Device(i), device)));
         out.take(&PANEL, subject, panel(w, (Node::Device(i), device)));
@@ -76,7 +76,7 @@ fn converter(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
     else {
         return Ok(None);
     };
-    let rated_a = amps.at(|| FieldPath::new(format!("devices.{}.ratings.amps_a", device.id)))?.0;
+    let rated_a = amps.at(|| FieldPath::of(&["devices", device.id.as_str(), "ratings", "amps_a"]))?.0;
     let mut takes_a = 0.0;
     for (link, run) in w.context.circuit.links.iter().zip(&w.report.runs) {
         let carries = !matches!(link.role, Role::Dead | Role::Sense | Role::Bond | Role::Open);
@@ -85,7 +85,7 @@ fn converter(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
         }
     }
     Ok((takes_a > rated_a * 1.001).then(|| {
-        let subject = FieldPath::new(format!("devices.{}", device.id));
+        let subject = FieldPath::of(&["devices", device.id.as_str()]);
         Finding::new(&CONVERTER, Level::Caution, subject, &[takes_a, rated_a], INSTRUCTIONS.of(w.context.rules.basis))
             .named([device.id.as_str()])
     }))
@@ -97,7 +97,7 @@ fn panel(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
     let (Some(DeviceKind::FusePanel), Some(amps)) = (device.kind.known(), &device.ratings.amps_a) else {
         return Ok(None);
     };
-    let rated_a = amps.at(|| FieldPath::new(format!("devices.{}.ratings.amps_a", device.id)))?.0;
+    let rated_a = amps.at(|| FieldPath::of(&["devices", device.id.as_str(), "ratings", "amps_a"]))?.0;
     let way = w.context.circuit.plus_way(node, usize::MAX);
     // What is ahead of a converter protects nothing behind it.
     let behind = way.iter().rposition(|i| w.context.circuit.at_converter(*i).is_some_and(|(_, feeds)| feeds));
@@ -110,7 +110,7 @@ fn panel(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
         return Ok(None);
     }
     let (fuse, run) = least.by.first().and_then(|by| by.split_once(" of ")).unwrap_or_default();
-    let subject = FieldPath::new(format!("devices.{}", device.id));
+    let subject = FieldPath::of(&["devices", device.id.as_str()]);
     let source = PANEL_FUSE.of(w.context.rules.basis);
     let found = Finding::new(&PANEL, Level::Caution, subject, &[least.amps, rated_a], source);
     Ok(Some(found.named([device.id.as_str(), fuse, run])))
@@ -123,11 +123,11 @@ fn guarded(w: &Work<'_>, index: usize, device: &Device) -> Outcome {
     let own = [Alternator, Breaker, Converter, FusePanel, Generator];
     let held = device.kind.known().is_some_and(|k| !own.contains(k)) && !w.context.circuit.is_end(Node::Device(index));
     let Some(amps) = device.ratings.amps_a.as_ref().filter(|_| held) else { return Ok(None) };
-    let rated_a = amps.at(|| FieldPath::new(format!("devices.{}.ratings.amps_a", device.id)))?.0;
+    let rated_a = amps.at(|| FieldPath::of(&["devices", device.id.as_str(), "ratings", "amps_a"]))?.0;
     let most_a = rated_a * 1.001;
     let over = over_device(w.context, index, most_a)?.map(|ahead| (ahead.amps, ahead.name));
     let Some((amps, by)) = over.or(over_negative(w, Node::Device(index), most_a)?) else { return Ok(None) };
-    let subject = FieldPath::new(format!("devices.{}", device.id));
+    let subject = FieldPath::of(&["devices", device.id.as_str()]);
     let found = Finding::new(&GUARD, Level::Caution, subject, &[amps, rated_a], &DEVICE_FUSE);
     Ok(Some(found.named([device.id.to_string(), by])))
 }
@@ -208,7 +208,7 @@ fn over(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
     let gives = [Alternator, Converter, Generator];
     let passes = device.kind.known().is_some_and(|k| !gives.contains(k));
     let Some(amps) = device.ratings.amps_a.as_ref().filter(|_| passes) else { return Ok(None) };
-    let rated_a = amps.at(|| FieldPath::new(format!("devices.{}.ratings.amps_a", device.id)))?.0;
+    let rated_a = amps.at(|| FieldPath::of(&["devices", device.id.as_str(), "ratings", "amps_a"]))?.0;
     let me = Known::Is(device.id.clone());
     let breaker = device.kind.known() == Some(&Breaker);
     let mut most: Option<(f64, &str)> = None;
@@ -222,7 +222,7 @@ fn over(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
     }
     let all = if device.kind.known() == Some(&DeviceKind::Shunt) { all_back(w, node) } else { None };
     if let Some((amps, names)) = all.filter(|(amps, _)| most.is_none_or(|(a, _)| *amps > a)) {
-        let subject = FieldPath::new(format!("devices.{}", device.id));
+        let subject = FieldPath::of(&["devices", device.id.as_str()]);
         let cited = INSTRUCTIONS.of(w.context.rules.basis);
         let found = || Finding::new(&OVER, Level::Caution, subject, &[amps, rated_a], cited);
         return Ok((amps > rated_a * 1.001).then(|| found().named([device.id.to_string(), names])));
@@ -233,13 +233,13 @@ fn over(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
     if breaker && let Some((amps, run)) = most.filter(|_| wants_a > rated_a * 1.001) {
         // A breaker trips: it is held to what a fuse is.
         let level = if over.is_some() { Level::Stop } else { Level::Caution };
-        let subject = FieldPath::new(format!("devices.{}", device.id));
+        let subject = FieldPath::of(&["devices", device.id.as_str()]);
         let cited = FUSE_LOADING.of(w.context.rules.basis);
         let found = Finding::new(&OVER, level, subject, &[amps, rated_a, wants_a], cited);
         return Ok(Some(found.named([device.id.as_str(), run])));
     }
     Ok(over.map(|(amps, run)| {
-        let subject = FieldPath::new(format!("devices.{}", device.id));
+        let subject = FieldPath::of(&["devices", device.id.as_str()]);
         Finding::new(&OVER, Level::Caution, subject, &[amps, rated_a], cited).named([device.id.as_str(), run])
     }))
 }

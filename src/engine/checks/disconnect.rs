@@ -35,7 +35,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             && array.state.stays()
             && !opens(w, way)
         {
-            let path = || FieldPath::new(format!("arrays.{}", array.id));
+            let path = || FieldPath::of(&["arrays", array.id.as_str()]);
             let controller = w.context.circuit.feeds.get(i).copied().flatten().and_then(|k| plan.controllers.get(k));
             let to = controller.map_or("its controller", |k| k.id.as_str());
             let found =

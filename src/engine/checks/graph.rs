@@ -358,7 +358,7 @@ fn bonds(w: &Work<'_>, out: &mut Gathered) {
             .find(|(i, d)| d.state.stays() && device_kind(plan, Node::Device(*i)) == Some(DeviceKind::Chassis));
         let level = if returns || point.is_some() { Level::Caution } else { Level::Note };
         let subject = || match point {
-            Some((_, d)) => FieldPath::new(format!("devices.{}", d.id)),
+            Some((_, d)) => FieldPath::of(&["devices", d.id.as_str()]),
             None => FieldPath::new("bank"),
         };
         let system = gauge_system(w);

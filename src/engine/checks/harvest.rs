@@ -64,7 +64,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let charges = |i: usize| circuit.arrays_of(i).next().is_some() && circuit.elsewhere(w.context.plan, i).is_none();
     let controllers = w.context.plan.controllers.iter().enumerate().filter(|(_, k)| k.state.stays());
     for (i, k) in controllers.filter(|(i, _)| charges(*i)) {
-        let subject = || FieldPath::new(format!("controllers.{}", k.id));
+        let subject = || FieldPath::of(&["controllers", k.id.as_str()]);
         out.take(&CLIPPING, subject, clipping(w, i, &subject()));
         out.take(&LOW_VOLTS, subject, low_volts(w, i, &subject()));
     }

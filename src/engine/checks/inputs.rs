@@ -80,7 +80,7 @@ fn input_low(c: &Context<'_>, index: usize, running: &Shared) -> Option<Finding>
     let (volts, amps) = running.at(index)?;
     let usual_v = CUTOUT_USUAL_V * twelves(c, index);
     (volts < usual_v - 1e-9).then(|| {
-        let subject = FieldPath::new(format!("chargers.{}", ch.id));
+        let subject = FieldPath::of(&["chargers", ch.id.as_str()]);
         let numbers = [volts, amps, usual_v];
         Finding::new(&INPUT_LOW, Level::Note, subject, &numbers, &COMMON_PRACTICE).smaller_is_worse().named([&ch.id])
     })
@@ -102,7 +102,7 @@ fn sags(c: &Context<'_>, index: usize, running: &Shared) -> Option<Finding> {
     let lost_pct = (source_v - volts) / (12.0 * twelves) * 100.0;
     let is_near = cutout > 0.0 && volts - cutout < NEAR_CUTOUT_V * twelves - 1e-9;
     (is_near || lost_pct > SAG_PCT + 1e-9).then(|| {
-        let subject = FieldPath::new(format!("chargers.{}", ch.id));
+        let subject = FieldPath::of(&["chargers", ch.id.as_str()]);
         let numbers = [volts, amps, cutout, source_v, lost_pct];
         Finding::new(&SAGS, Level::Note, subject, &numbers, &COMMON_PRACTICE).smaller_is_worse().named([&ch.id])
     })
@@ -115,7 +115,7 @@ fn sags(c: &Context<'_>, index: usize, running: &Shared) -> Option<Finding> {
 pub(super) fn drops_out(w: &Work<'_>, index: usize) -> Outcome {
     let c = w.context;
     let Some(ch) = c.plan.chargers.get(index) else { return Ok(None) };
-    let path = FieldPath::new(format!("chargers.{}", ch.id));
+    let path = FieldPath::of(&["chargers", ch.id.as_str()]);
     let then = match Shared::of(c, index)?.when_it_drops(c, index)? {
         Ok(then) => then,
         // It keeps running, as far as its cut-out is known.

@@ -46,7 +46,7 @@ static BRAKES_ALONE: Check = Check {
 
 /// What else may take the supply of one life-safety load.
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, load: &Load, supplies: &Supplies) {
-    let path = || FieldPath::new(format!("loads.{}", load.id));
+    let path = || FieldPath::of(&["loads", load.id.as_str()]);
     if let Some(device) = cut_off_by(w, i, load, supplies) {
         let found = Finding::new(&CUT_OFF, Level::Stop, path(), &[], cited(load, w.context.rules.basis))
             .named([load.id.to_string(), device]);
@@ -118,7 +118,7 @@ fn breakaway(w: &Work<'_>, index: usize, load: &Load, supplies: &Supplies) -> Ou
         return Ok(None);
     }
     let cutoff = cutoff.at(|| "bank.discharge_cutoff_v".into())?.0 * w.context.series()?;
-    let path = FieldPath::new(format!("loads.{}", load.id));
+    let path = FieldPath::of(&["loads", load.id.as_str()]);
     Ok(Some(
         Finding::new(
             &BRAKES_ALONE,

@@ -109,7 +109,7 @@ fn trackers(w: &Work<'_>, out: &mut Gathered) {
         let Some(other) = first.and_then(|j| plan.controllers.get(j)) else { continue };
         let arrays: Vec<&str> =
             beside.arrays.iter().filter_map(|j| plan.arrays.get(*j)).map(|a| a.id.as_str()).collect();
-        let subject = || FieldPath::new(format!("controllers.{}", controller.id));
+        let subject = || FieldPath::of(&["controllers", controller.id.as_str()]);
         let source = INSTRUCTIONS.of(w.context.rules.basis);
         let names = [controller.id.to_string(), other.id.to_string(), arrays.join(", ")];
         let found = Finding::new(&TWO_TRACKERS, Level::Caution, subject(), &[], source).named(names);
@@ -130,7 +130,7 @@ pub(super) fn named(w: &Work<'_>, runs: &[usize]) -> String {
 fn arrays(w: &Work<'_>, out: &mut Gathered) {
     let (plan, circuit) = (w.context.plan, &w.context.circuit);
     for (i, array) in plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
-        let path = || FieldPath::new(format!("arrays.{}", array.id));
+        let path = || FieldPath::of(&["arrays", array.id.as_str()]);
         if let Some(runs) = circuit.panels_to_bank(i) {
             let source = INSTRUCTIONS.of(w.context.rules.basis);
             let found = Finding::new(&PANELS, Level::Stop, path(), &[], source);
@@ -180,7 +180,7 @@ fn rails(w: &Work<'_>, out: &mut Gathered) {
             }
         }
         if let (Some(behind), Some(ahead)) = (behind, ahead) {
-            let path = || FieldPath::new(format!("loads.{}", load.id));
+            let path = || FieldPath::of(&["loads", load.id.as_str()]);
             let names = [load.id.to_string(), named(w, &[behind]), named(w, &[ahead])];
             let found = Finding::new(&RAILS, Level::Stop, path(), &[], &COMMON_PRACTICE).named(names);
             out.take(&RAILS, path, Ok(Some(found)));
@@ -198,7 +198,7 @@ fn converters(w: &Work<'_>, out: &mut Gathered) {
         }
         let feeds: Vec<usize> = (0..circuit.links.len()).filter(|j| circuit.feeds_from_bank(plan, *j, node)).collect();
         if let [first, second, ..] = feeds.as_slice() {
-            let path = || FieldPath::new(format!("devices.{}", device.id));
+            let path = || FieldPath::of(&["devices", device.id.as_str()]);
             let names = [device.id.to_string(), named(w, &[*first]), named(w, &[*second])];
             let found = Finding::new(&TWO_FEEDS, Level::Stop, path(), &[], &COMMON_PRACTICE).named(names);
             out.take(&TWO_FEEDS, path, Ok(Some(found)));

@@ -152,7 +152,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     out.take(&TOGETHER, || "bank".into(), together(w));
     let of_bank = |i: &usize| is_inverter_of_bank(w.context, *i);
     for (i, inverter) in plan.inverters.iter().enumerate().filter(|(i, _)| of_bank(i)) {
-        let path = || FieldPath::new(format!("inverters.{}", inverter.id));
+        let path = || FieldPath::of(&["inverters", inverter.id.as_str()]);
         out.take(&LARGE, path, large(w, i, inverter));
         out.take(&SURGE, path, surge(w, inverter));
         out.take(&CUTOFF, path, cutoff(w, inverter));
@@ -163,7 +163,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let starts = device.state.stays() && is_start(plan, Node::Device(i));
         let way = starts.then(|| w.context.circuit.straight_to_bank(plan, i)).flatten();
         if let Some(way) = way.filter(|way| !way.is_empty()) {
-            out.take(&UNLIKE, || FieldPath::new(format!("devices.{}", device.id)), unlike(w, device, &way));
+            out.take(&UNLIKE, || FieldPath::of(&["devices", device.id.as_str()]), unlike(w, device, &way));
         }
     }
     out.take(&FINISH, || "bank".into(), finish(w));
@@ -258,7 +258,7 @@ fn large(w: &Work<'_>, i: usize, inverter: &Inverter) -> Outcome {
 }
 
 fn path_of_inverter(inverter: &Inverter) -> FieldPath {
-    FieldPath::new(format!("inverters.{}", inverter.id))
+    FieldPath::of(&["inverters", inverter.id.as_str()])
 }
 
 /// An inverter that outlasts the management unit makes the bank go dark without a warning.
@@ -325,7 +325,7 @@ fn auto_reset(w: &Work<'_>, out: &mut Gathered) {
         // A link from the start battery is on no charger's way.
         let run = on_way.or_else(|| links.iter().position(|l| charges(l.role) && touches(l)));
         if let Some(run) = run.and_then(|i| plan.runs.get(i)) {
-            let path = || FieldPath::new(format!("devices.{}", device.id));
+            let path = || FieldPath::of(&["devices", device.id.as_str()]);
             let found = found(
                 path(),
                 device.id.as_str(),
@@ -349,7 +349,7 @@ fn unregulated(w: &Work<'_>, out: &mut Gathered) {
         }
         let Some(way) = w.context.circuit.straight_to_bank(plan, i).filter(|way| !way.is_empty()) else { continue };
         let runs: Vec<&str> = way.iter().filter_map(|i| plan.runs.get(*i)).map(|r| r.id.as_str()).collect();
-        let subject = || FieldPath::new(format!("devices.{}", device.id));
+        let subject = || FieldPath::of(&["devices", device.id.as_str()]);
         let mut names = vec![device.id.to_string(), runs.join(", ")];
         // No alternator charges it: what is wrong is that it lies beside the bank.
         if is_of_house(w.context, i)
@@ -376,7 +376,7 @@ fn unlike(w: &Work<'_>, device: &Device, way: &[usize]) -> Outcome {
     };
     Ok(((vehicle_v - bank_v).abs() > 1e-9).then(|| {
         let runs: Vec<&str> = way.iter().filter_map(|i| w.context.plan.runs.get(*i)).map(|r| r.id.as_str()).collect();
-        let subject = FieldPath::new(format!("devices.{}", device.id));
+        let subject = FieldPath::of(&["devices", device.id.as_str()]);
         let found = Finding::new(&UNLIKE, Level::Stop, subject, &[vehicle_v, bank_v], &COMMON_PRACTICE);
         found.named([device.id.to_string(), runs.join(", ")])
     }))

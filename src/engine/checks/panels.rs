@@ -164,7 +164,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         hot(w, out, i, array, k);
     }
     for (i, k) in w.context.plan.controllers.iter().enumerate().filter(|(_, k)| k.state.stays()) {
-        let path = || FieldPath::new(format!("controllers.{}", k.id));
+        let path = || FieldPath::of(&["controllers", k.id.as_str()]);
         if w.context.circuit.arrays_of(i).next().is_some() {
             out.take(&ISC_OVER, path, isc_over(w, i, k));
             out.take(&UNLIKE, path, unlike_arrays(w, i, k));
@@ -311,7 +311,7 @@ fn isc_over(w: &Work<'_>, i: usize, k: &Controller) -> Outcome {
     let most = need(&k.max_pv_a, "controllers", &k.id, "max_pv_a")?.0;
     let isc = crate::engine::currents::array_isc_a(w.context, i)?;
     Ok((isc > most).then(|| {
-        let path = FieldPath::new(format!("controllers.{}", k.id));
+        let path = FieldPath::of(&["controllers", k.id.as_str()]);
         Finding::new(&ISC_OVER, Level::Caution, path, &[isc, most], &crate::plan::sources::SHEET).named([&k.id])
     }))
 }
@@ -378,7 +378,7 @@ pub(super) fn unlike_arrays(w: &Work<'_>, k: usize, controller: &Controller) -> 
     }
     let (pct, limit) = (apart_pct(all), w.context.rules.unlike_pct);
     Ok((count > 1 && pct > limit && alone <= limit).then(|| {
-        let path = FieldPath::new(format!("controllers.{}", controller.id));
+        let path = FieldPath::of(&["controllers", controller.id.as_str()]);
         Finding::new(&UNLIKE, Level::Caution, path, &[pct, cost_wh, limit], &COMMON_PRACTICE).named([
             controller.id.as_str(),
             "parallel strings of its arrays",

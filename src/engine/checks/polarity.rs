@@ -38,7 +38,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         let Some(joined) = [link.from, link.to].into_iter().flatten().find_map(|n| new_at(plan, n)) else { continue };
-        let path = || FieldPath::new(format!("runs.{}", run.id));
+        let path = || FieldPath::of(&["runs", run.id.as_str()]);
         let found =
             Finding::new(&ASSUMED, Level::Caution, path(), &[], &COMMON_PRACTICE).named([run.id.as_str(), joined]);
         out.take(&ASSUMED, path, Ok(Some(found)));

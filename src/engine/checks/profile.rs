@@ -75,7 +75,7 @@ impl Profile<'_> {
     }
 
     pub(super) fn path(&self) -> FieldPath {
-        FieldPath::new(format!("{}.{}", self.list, self.id))
+        FieldPath::of(&[self.list, self.id.as_str()])
     }
 
     pub(super) fn field(&self, field: &str) -> FieldPath {

@@ -31,7 +31,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     for (i, (load, supplies)) in plan.loads.iter().zip(w.supplies).enumerate() {
         if load.life_safety == YesNo::Yes && load.state.stays() {
-            let path = || FieldPath::new(format!("loads.{}", load.id));
+            let path = || FieldPath::of(&["loads", load.id.as_str()]);
             out.take(&BEHIND_SWITCH, path, behind_switch(w, i, load, supplies));
             life::all(w, out, i, load, supplies);
         }
@@ -67,7 +67,7 @@ fn behind_switch(w: &Work<'_>, i: usize, load: &Load, supplies: &Supplies) -> Ou
             None => links.iter().any(|l| feeds(&l)),
         };
         let check = if positive { &BEHIND_SWITCH } else { &NEGATIVE };
-        let path = FieldPath::new(format!("loads.{}", load.id));
+        let path = FieldPath::of(&["loads", load.id.as_str()]);
         Finding::new(check, Level::Stop, path, &[], life::cited(load, w.context.rules.basis))
             .named([&load.id, &device.id])
     }))

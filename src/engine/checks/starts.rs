@@ -149,7 +149,7 @@ fn unlike(w: &Work<'_>, out: &mut Gathered) {
         else {
             continue;
         };
-        let subject = || FieldPath::new(format!("devices.{}", other.id));
+        let subject = || FieldPath::of(&["devices", other.id.as_str()]);
         let both = StartBattery::of(w.context, a).and_then(|own| Ok((own, StartBattery::of(w.context, *b)?)));
         let (one, two) = match both {
             Ok(both) => both,
@@ -184,7 +184,7 @@ fn unlike(w: &Work<'_>, out: &mut Gathered) {
 fn differ(w: &Work<'_>, out: &mut Gathered) {
     let (plan, c) = (w.context.plan, w.context);
     for (i, device) in start_batteries(plan).filter(|(_, d)| d.unit_v.is_some() || d.ratings.volts_dc_v.is_some()) {
-        let subject = || FieldPath::new(format!("devices.{}", device.id));
+        let subject = || FieldPath::of(&["devices", device.id.as_str()]);
         let Some(own_v) = StartBattery::of(c, i).ok().filter(|own| own.is_told).map(|own| system_v(own.twelves)) else {
             continue;
         };
@@ -225,7 +225,7 @@ fn ahead_of_tow(w: &Work<'_>, out: &mut Gathered) {
         let runs = line_runs(w.context, i);
         let mut ends = runs.iter().filter_map(|run| circuit.links.get(*run)).flat_map(|l| [l.from, l.to]).flatten();
         let Some(tow) = ends.find(tow) else { continue };
-        let subject = || FieldPath::new(format!("chargers.{}", charger.id));
+        let subject = || FieldPath::of(&["chargers", charger.id.as_str()]);
         let taken = [w.context.rules.alternator_low_v];
         let found = Finding::new(&AHEAD_OF_TOW, Level::Note, subject(), &taken, &COMMON_PRACTICE);
         out.take(&AHEAD_OF_TOW, subject, Ok(Some(found.named([charger.id.to_string(), name_of(plan, tow)]))));
@@ -247,7 +247,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         if charged.is_empty() {
             continue;
         }
-        let subject = || FieldPath::new(format!("chargers.{}", charger.id));
+        let subject = || FieldPath::of(&["chargers", charger.id.as_str()]);
         let fed = if circuit.is_fed_by_bank(node) { "fed" } else { "" };
         let bank = match (is_of_bank, charged.iter().any(|(_, joined)| *joined)) {
             (true, _) => "beside",
@@ -260,7 +260,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&CHARGES, subject, Ok(Some(found.named(names))));
     }
     for (i, device) in start_batteries(plan) {
-        out.take(&ODD, || FieldPath::new(format!("devices.{}.unit_v", device.id)), Ok(odd(w, i)));
+        out.take(&ODD, || FieldPath::of(&["devices", device.id.as_str(), "unit_v"]), Ok(odd(w, i)));
     }
     unlike(w, out);
     differ(w, out);
@@ -270,7 +270,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let things = circuit.on_vehicle.iter().filter(|(_, by)| *by == battery);
         let names: Vec<String> = things.map(|(node, _)| name_of(plan, *node)).collect();
         let Some(device) = plan.devices.get(battery) else { continue };
-        let subject = || FieldPath::new(format!("devices.{}", device.id));
+        let subject = || FieldPath::of(&["devices", device.id.as_str()]);
         let names = names.join(", ");
         let found = Finding::new(&FEEDS, Level::Note, subject(), &[], &COMMON_PRACTICE);
         out.take(&FEEDS, subject, Ok(Some(found.named([names]))));

@@ -134,7 +134,7 @@ fn strings_of(w: &Work<'_>, controller: usize) -> Figure<Vec<One>> {
 ///
 /// Source: NEC 690.9(A); 690.8 and 690.9(B) for the rating.
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
-    let path = || FieldPath::new(format!("controllers.{}", k.id));
+    let path = || FieldPath::of(&["controllers", k.id.as_str()]);
     let strings = match strings_of(w, i) {
         Ok(all) => all,
         Err(missing) => return out.take(&STRING_FUSES, path, Err(missing)),
@@ -214,7 +214,7 @@ fn shared_out(w: &Work<'_>, out: &mut Gathered, array: usize) -> bool {
 
 /// The labels nobody has entered.
 fn unknown(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller, count: usize) {
-    let path = || FieldPath::new(format!("controllers.{}", k.id));
+    let path = || FieldPath::of(&["controllers", k.id.as_str()]);
     for array in w.context.circuit.arrays_of(i).filter_map(|a| w.context.plan.arrays.get(a)) {
         let panels = array.strings.0.iter().flatten().filter_map(|id| arrays::panel(w.context.plan, array, id).ok());
         for panel in panels.filter(|p| p.series_fuse_a.known().is_none()) {
@@ -228,7 +228,7 @@ fn unknown(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller, count: us
 
 /// The string fuses of an array: their place and their rating, by the strings that they are in.
 fn fitted(w: &Work<'_>, out: &mut Gathered, k: &Controller, array: usize, strings: &[One], spared: bool) {
-    let path = || FieldPath::new(format!("controllers.{}", k.id));
+    let path = || FieldPath::of(&["controllers", k.id.as_str()]);
     let own = || strings.iter().filter(|s| s.array == array);
     let total_a: f64 = strings.iter().map(|s| s.isc_a).sum();
     let smallest_a = own().map(|s| s.isc_a).fold(f64::MAX, f64::min);
@@ -248,7 +248,7 @@ fn fitted(w: &Work<'_>, out: &mut Gathered, k: &Controller, array: usize, string
         let outcome = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a")).map(|a| {
             let wrong = a.0 < least_a - 1e-9 || a.0 > series_a + 1e-9;
             wrong.then(|| {
-                let subject = FieldPath::new(format!("runs.{}", run.id));
+                let subject = FieldPath::of(&["runs", run.id.as_str()]);
                 let source = STRING_FUSE.of(w.context.rules.basis);
                 Finding::new(&STRING_RATING, Level::Stop, subject, &[a.0, least_a, series_a], source).named([&run.id])
             })
@@ -278,7 +278,7 @@ fn labelled(w: &Work<'_>, out: &mut Gathered, controller: usize) {
         };
         for fuse in fuses(run).filter(is_large) {
             let numbers = [fuse.amps_a.known().map_or(0.0, |a| a.0), least_a, most_a];
-            let subject = || FieldPath::new(format!("runs.{}", run.id));
+            let subject = || FieldPath::of(&["runs", run.id.as_str()]);
             let found = Finding::new(&STRING_RATING, Level::Caution, subject(), &numbers, INSTRUCTIONS.of(rules.basis));
             out.take(&STRING_RATING, subject, Ok(Some(found.named([run.id.as_str(), fuse.id.as_str()]))));
         }

@@ -256,10 +256,10 @@ fn on_outputs(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     for (i, x) in plan.loads.iter().enumerate() {
         if let Some((run, controller)) = on_output(w, i) {
-            let subject = FieldPath::new(format!("loads.{}", x.id));
+            let subject = FieldPath::of(&["loads", x.id.as_str()]);
             let found = Finding::new(&ON_OUTPUT, Level::Note, subject.clone(), &[], &COMMON_PRACTICE);
             out.take(&ON_OUTPUT, || subject.clone(), Ok(Some(found.named([&x.id, controller]))));
-            let at = || FieldPath::new(format!("runs.{}", run.id));
+            let at = || FieldPath::of(&["runs", run.id.as_str()]);
             for check in [&BELOW, &UNFUSED] {
                 out.take(check, at, Err(Missing(at().join("design_override_a"))));
             }
@@ -351,7 +351,7 @@ fn contradicted(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     let shunts = plan.devices.iter().filter(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt));
     for shunt in shunts.filter(|d| !plan.runs.is_empty() && !plan.runs.iter().any(|r| r.touches(&d.id))) {
-        let subject = FieldPath::new(format!("devices.{}", shunt.id));
+        let subject = FieldPath::of(&["devices", shunt.id.as_str()]);
         let found = Finding::new(&SHUNT, Level::Note, subject.clone(), &[], &COMMON_PRACTICE).named([&shunt.id]);
         out.take(&SHUNT, || subject, Ok(Some(found)));
     }
@@ -401,7 +401,7 @@ fn wait(out: &mut Gathered, subject: &FieldPath) {
 fn loads(w: &Work<'_>, out: &mut Gathered) {
     let circuit = &w.context.circuit;
     for (load, why) in unfed(w) {
-        let subject = FieldPath::new(format!("loads.{}", load.id));
+        let subject = FieldPath::of(&["loads", load.id.as_str()]);
         let source = super::life::cited(load, w.context.rules.basis);
         let found = Finding::new(&SAFETY, Level::Caution, subject.clone(), &[], source);
         out.take(&SAFETY, || subject, Ok(Some(found.named([load.id.as_str(), why]))));

@@ -77,11 +77,11 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&NO_STRING, || subject, Ok(Some(found)));
     }
     for panel in &plan.panels {
-        let subject = || FieldPath::new(format!("panels.{}", panel.id));
+        let subject = || FieldPath::of(&["panels", panel.id.as_str()]);
         out.take(&NO_PANEL, subject, Ok(impossible(w, panel)));
     }
     for stay in &plan.stays {
-        let subject = || FieldPath::new(format!("stays.{}", stay.id));
+        let subject = || FieldPath::of(&["stays", stay.id.as_str()]);
         out.take(&NO_CLIMATE, subject, Ok(no_climate(w, stay)));
     }
 }
@@ -129,7 +129,7 @@ fn no_string(plan: &Plan) -> Vec<Finding> {
             if let Some((k, has, nth)) = here {
                 *nth += 1;
                 if *nth > has {
-                    let subject = FieldPath::new(format!("arrays.{}.places.{}", array.id, place.id));
+                    let subject = FieldPath::of(&["arrays", array.id.as_str(), "places", place.id.as_str()]);
                     let numbers = [(k + 1) as f64, strings, *nth as f64, has as f64];
                     let found = Finding::new(&NO_STRING, Level::Caution, subject, &numbers, &COMMON_PRACTICE);
                     all.push(found.named([&array.id, &place.id]));
@@ -137,7 +137,7 @@ fn no_string(plan: &Plan) -> Vec<Finding> {
             }
             let string = place.string.as_ref().and_then(|n| n.known()).map_or(0.0, |n| n.0);
             if string > strings + 1e-9 {
-                let subject = FieldPath::new(format!("arrays.{}.places.{}", array.id, place.id));
+                let subject = FieldPath::of(&["arrays", array.id.as_str(), "places", place.id.as_str()]);
                 let found = Finding::new(&NO_STRING, Level::Caution, subject, &[string, strings], &COMMON_PRACTICE);
                 all.push(found.named([&array.id, &place.id]));
             }
@@ -155,7 +155,7 @@ fn impossible(w: &Work<'_>, panel: &Panel) -> Option<Finding> {
     let label = label(panel, w.context.rules.beta_fallback).ok().filter(|_| waited_for)?;
     let why = Module::from_label(&label).err()?;
     let numbers = [label.voc_v, label.isc_a, label.vmp_v, label.imp_a];
-    let subject = FieldPath::new(format!("panels.{}", panel.id));
+    let subject = FieldPath::of(&["panels", panel.id.as_str()]);
     Some(Finding::new(&NO_PANEL, Level::Caution, subject, &numbers, &COMMON_PRACTICE).named([panel.id.as_str(), why]))
 }
 
@@ -169,7 +169,7 @@ fn no_climate(w: &Work<'_>, stay: &Stay) -> Option<Finding> {
         (w.context.plan.job.coldest_c.is_none(), "coldest of the job"),
     ];
     let lacks: Vec<&str> = lacks.into_iter().filter(|(lacks, _)| *lacks).map(|(_, what)| what).collect();
-    let subject = FieldPath::new(format!("stays.{}", stay.id));
+    let subject = FieldPath::of(&["stays", stay.id.as_str()]);
     let (north, east) = spot.degrees();
     (!lacks.is_empty()).then(|| {
         Finding::new(&NO_CLIMATE, Level::Note, subject, &[north, east], &COMMON_PRACTICE).named([

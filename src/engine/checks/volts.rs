@@ -80,7 +80,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         if let Node::Load(i) = node
             && let Some(load) = plan.loads.get(i)
         {
-            out.take(&UNFIT, || FieldPath::new(format!("loads.{}", load.id)), unfit(w, i, load));
+            out.take(&UNFIT, || FieldPath::of(&["loads", load.id.as_str()]), unfit(w, i, load));
         }
     }
 }
@@ -88,7 +88,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 /// A DC load's volts against the nominal ones of its circuit. On a bank of 12 V whatever is not entered is taken to fit, as
 /// coach equipment does; on any other bank it is asked.
 fn unfit(w: &Work<'_>, i: usize, load: &Load) -> Outcome {
-    let field = || FieldPath::new(format!("loads.{}.made_for", load.id));
+    let field = || FieldPath::of(&["loads", load.id.as_str(), "made_for"]);
     let Some(made) = &load.made_for else {
         let higher = w.context.twelves().is_ok_and(|n| n > 1.0);
         return if higher && !load_v(w.context, i)?.is_empty() { Err(Missing(field())) } else { Ok(None) };
@@ -96,7 +96,7 @@ fn unfit(w: &Work<'_>, i: usize, load: &Load) -> Outcome {
     let made = made.at(field)?;
     let other = load_v(w.context, i)?.into_iter().find(|v| !made.fits(*v));
     Ok(other.map(|volts| {
-        let subject = FieldPath::new(format!("loads.{}", load.id));
+        let subject = FieldPath::of(&["loads", load.id.as_str()]);
         let by = w.context.circuit.ways.iter().find(|x| x.end == Node::Load(i)).and_then(|x| x.runs.last());
         let by = by.and_then(|i| w.context.plan.runs.get(*i)).map_or("its circuit", |r| r.id.as_str());
         let cited = DC_VOLTS.of(w.context.rules.basis);

@@ -226,7 +226,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     drops(w, out);
     for (i, ch) in w.context.plan.chargers.iter().enumerate().filter(|(_, ch)| ch.state.stays()) {
         if ch.kind.known() == Some(&ChargerKind::DcDc) {
-            let path = || FieldPath::new(format!("chargers.{}", ch.id));
+            let path = || FieldPath::of(&["chargers", ch.id.as_str()]);
             let said = drops_out(w, i);
             if matches!(&said, Ok(Some(found)) if found.check.id != DROPS_OUT.id) {
                 out.wait(path().join("input_cutout_v"));

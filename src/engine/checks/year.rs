@@ -169,13 +169,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     stays(w, out);
     out.take(&NOWHERE, || "stays".into(), Ok(nowhere(w)));
     for (i, ch) in w.context.plan.chargers.iter().enumerate().filter(|(_, c)| c.state.stays()) {
-        let subject = || FieldPath::new(format!("chargers.{}", ch.id));
+        let subject = || FieldPath::of(&["chargers", ch.id.as_str()]);
         out.take(&NO_RUN, subject, Ok(without_run(w, i)));
         out.take(&NO_INPUT, subject, Ok(without_input(w, i)));
     }
     let shares = Shares::of(w.context);
     for (i, inv) in w.context.plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays()) {
-        let subject = || FieldPath::new(format!("inverters.{}", inv.id));
+        let subject = || FieldPath::of(&["inverters", inv.id.as_str()]);
         out.take(&IDLE_INVERTER, subject, idle_inverter(w, &shares, i));
         out.take(&OVER_INVERTER, subject, over_inverter(w, &shares, i));
     }
@@ -200,7 +200,7 @@ fn named(months: impl Iterator<Item = usize>) -> String {
 fn stays(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     for (i, stay) in plan.stays.iter().enumerate() {
-        let subject = || FieldPath::new(format!("stays.{}", stay.id));
+        let subject = || FieldPath::of(&["stays", stay.id.as_str()]);
         let before = plan.stays.iter().take(i);
         let first = |m: usize| before.clone().find(|s| s.months.has(m));
         let both: Vec<usize> = (0..12).filter(|m| stay.months.has(*m) && first(*m).is_some()).collect();
@@ -267,7 +267,7 @@ fn without_run(w: &Work<'_>, index: usize) -> Option<Finding> {
     let drawn = charges || said_with_bank(w, node);
     let when = if given > 0.0 && charger.kind.known().is_some() { when } else { "" };
     (!drawn).then(|| {
-        let subject = FieldPath::new(format!("chargers.{}", charger.id));
+        let subject = FieldPath::of(&["chargers", charger.id.as_str()]);
         Finding::new(&NO_RUN, Level::Caution, subject, &[given], &COMMON_PRACTICE).named([charger.id.as_str(), when])
     })
 }
@@ -278,7 +278,7 @@ fn without_input(w: &Work<'_>, index: usize) -> Option<Finding> {
     let drawn = w.context.circuit.way_of(PathKind::Charger, Node::Charger(index)).is_some();
     let is_dc = charger.kind.known() == Some(&ChargerKind::DcDc);
     (is_dc && drawn && line_runs(w.context, index).is_empty()).then(|| {
-        let subject = FieldPath::new(format!("chargers.{}", charger.id));
+        let subject = FieldPath::of(&["chargers", charger.id.as_str()]);
         Finding::new(&NO_INPUT, Level::Caution, subject, &[], &COMMON_PRACTICE).named([charger.id.as_str()])
     })
 }
@@ -313,7 +313,7 @@ fn idle_inverter(w: &Work<'_>, shares: &Shares, i: usize) -> Outcome {
         }
     }
     Ok((watts > 0.0).then(|| {
-        let subject = FieldPath::new(format!("inverters.{}", inverter.id));
+        let subject = FieldPath::of(&["inverters", inverter.id.as_str()]);
         Finding::new(&IDLE_INVERTER, Level::Caution, subject, &[watts], &COMMON_PRACTICE).named([inverter.id.as_str()])
     }))
 }
@@ -408,7 +408,7 @@ fn over_inverter(w: &Work<'_>, shares: &Shares, i: usize) -> Outcome {
         let most = months.into_iter().fold(0.0, f64::max);
         let (level, over) = if single.0 > largest { (Level::Caution, single.0) } else { (Level::Note, 0.0) };
         (most > rated || over > 0.0).then(|| {
-            let subject = FieldPath::new(format!("inverters.{}", inverter.id));
+            let subject = FieldPath::of(&["inverters", inverter.id.as_str()]);
             let numbers = [most, if over > 0.0 { largest } else { rated }, over];
             Finding::new(&OVER_INVERTER, level, subject, &numbers, &COMMON_PRACTICE).named([single.1])
         })

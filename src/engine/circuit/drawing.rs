@@ -65,7 +65,7 @@ static LOOPED: Check = Check {
 
 /// A finding about a run.
 fn about_run(check: &'static Check, level: Level, run: &Run, other: &str) -> Finding {
-    Finding::new(check, level, FieldPath::new(format!("runs.{}", run.id)), &[], &COMMON_PRACTICE)
+    Finding::new(check, level, FieldPath::of(&["runs", run.id.as_str()]), &[], &COMMON_PRACTICE)
         .named([run.id.as_str(), other])
 }
 
@@ -163,7 +163,7 @@ fn negative_ends(plan: &Plan, run: &Run, findings: &mut Vec<Finding>) {
             Some(node) if !stays(plan, node) => &REMOVED_END,
             Some(_) => continue,
         };
-        let subject = FieldPath::new(format!("runs.{}.{field}", run.id));
+        let subject = FieldPath::of(&["runs", run.id.as_str(), field]);
         let found = Finding::new(check, Level::Caution, subject, &[], &COMMON_PRACTICE);
         findings.push(found.named([run.id.as_str(), name.as_str(), words]));
     }

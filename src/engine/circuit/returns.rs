@@ -5,8 +5,8 @@ mod loops;
 
 use std::sync::OnceLock;
 
-use crate::plan::wiring::Return;
 use crate::engine::shunts::Passed;
+use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Id, Known, Plan, Run};
 
 use super::rings::join;

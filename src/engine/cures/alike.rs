@@ -127,7 +127,7 @@ pub(in crate::engine) fn equals(plan: &Plan, circuit: &Circuit, run: usize) -> V
 
 /// How many others at the same place of the other batteries' ways have a field as a run has it: a step that sets it there sets theirs.
 pub(super) fn of_same(plan: &Plan, circuit: &Circuit, run: &Run, field: &str) -> usize {
-    let at = FieldPath::new(format!("runs.{}.{field}", run.id));
+    let at = FieldPath::of(&["runs", run.id.as_str(), field]);
     let own = plan.get_at(&at);
     let same = |other: &Run| in_place(plan, &at, other).is_some_and(|path| plan.get_at(&path) == own);
     others(plan, circuit, &at).filter(|other| same(other)).count()
@@ -211,14 +211,17 @@ fn alike_on(plan: &Plan, side: &[Vec<usize>], short: bool) -> Option<Alike> {
     let mut edits = Vec::new();
     for run in &runs {
         if run.gauge.known() != Some(thickest) {
-            edits.push(Edit::Set { at: FieldPath::new(format!("runs.{}.gauge", run.id)), to: Value::Gauge(*thickest) });
+            edits.push(Edit::Set {
+                at: FieldPath::of(&["runs", run.id.as_str(), "gauge"]),
+                to: Value::Gauge(*thickest),
+            });
         }
         for leg in legs(run).filter(|l| l.length_m.known().is_none_or(|m| (m.0 - each_m).abs() > 1e-9)) {
             edits.push(Edit::Set { at: leg_path(run, leg, "length_m"), to: Value::Number(each_m) });
         }
     }
     for run in pairs().filter(|r| negative_m(r).is_some_and(|m| (m - back_m).abs() > 1e-9)) {
-        let at = FieldPath::new(format!("runs.{}.negative_length_m", run.id));
+        let at = FieldPath::of(&["runs", run.id.as_str(), "negative_length_m"]);
         edits.push(Edit::Set { at, to: Value::Number(back_m) });
     }
     Some(Alike { edits, each_m, gauge: *thickest, cut })

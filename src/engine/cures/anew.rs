@@ -23,7 +23,7 @@ fn of(run: &Run, from: bool) -> Vec<Edit> {
     let leg = if from { legs(run).next() } else { legs(run).last() };
     let unknown = |at: FieldPath| Edit::Set { at, to: Value::Unknown };
     let leg = leg.filter(|l| l.length_m.known().is_some()).map(|l| unknown(leg_path(run, l, "length_m")));
-    let own = |field: &str| unknown(FieldPath::new(format!("runs.{}.{field}", run.id)));
+    let own = |field: &str| unknown(FieldPath::of(&["runs", run.id.as_str(), field]));
     let negative = run.negative_length_m.is_some().then(|| own("negative_length_m"));
     let measured = run.measured_ohm.is_some().then(|| own("measured_ohm"));
     leg.into_iter().chain(negative).chain(measured).collect()

@@ -79,7 +79,7 @@ fn drawn_apart(plan: &Plan, array: &Array) -> Option<Step> {
         return None;
     }
     let list = ListPath::new("arrays");
-    let own = FieldPath::new(format!("arrays.{}", array.id));
+    let own = FieldPath::of(&["arrays", array.id.as_str()]);
     let string_of = |p: &PanelPlace| p.string.as_ref().and_then(Known::known).map_or(1, |s| s.0 as usize);
     let (mut edits, mut ids, mut said) = (Vec::new(), vec![array.id.clone()], Vec::new());
     let (mut with, mut first) = (plan.clone(), 0);
@@ -100,7 +100,7 @@ fn drawn_apart(plan: &Plan, array: &Array) -> Option<Step> {
         let apart = Array { id: with.free_id(&list), strings: own_strings, places, ..array.clone() };
         edits.extend(apart.places.iter().map(|p| Edit::Remove { at: own.join("places").join(&p.id) }));
         edits.push(Edit::Insert { list: list.clone(), after: ids.last().cloned(), item: item_text(&apart) });
-        let at = FieldPath::new(format!("runs.{}.{end}", run.id));
+        let at = FieldPath::of(&["runs", run.id.as_str(), end]);
         edits.push(Edit::Set { at, to: Value::Id(apart.id.clone()) });
         said.push(format!("{} ({count} on {})", apart.id, run.id));
         ids.push(apart.id.clone());

@@ -79,7 +79,7 @@ pub(super) fn bare_behind(plan: &Plan, circuit: &Circuit, finding: &Finding) -> 
     let index = plan.runs.iter().position(|r| finding.run() == Some(r.id.as_str()));
     let behind = plan.runs.iter().zip(&circuit.links);
     let behind = behind.filter(|(r, l)| index.is_some_and(|i| l.upstream.contains(&i)) && fuses(r).next().is_none());
-    behind.map(|(r, _)| FieldPath::new(format!("runs.{}", r.id))).collect()
+    behind.map(|(r, _)| FieldPath::of(&["runs", r.id.as_str()])).collect()
 }
 
 /// Where a finding says that a run on a loop lacks a fuse, all runs on loops and behind them: for want of it what those lack goes
@@ -92,7 +92,7 @@ pub(super) fn beside(plan: &Plan, circuit: &Circuit, finding: &Finding) -> Vec<F
     }
     let fed = |i: &usize| looped(i) || circuit.links.get(*i).is_some_and(|l| l.upstream.iter().any(looped));
     let all = plan.runs.iter().enumerate().filter(|(i, _)| fed(i));
-    all.map(|(_, r)| FieldPath::new(format!("runs.{}", r.id))).collect()
+    all.map(|(_, r)| FieldPath::of(&["runs", r.id.as_str()])).collect()
 }
 
 /// Whether a finding says that an end has no fuse, and nothing ahead of it either: no copper mends that.

@@ -85,7 +85,7 @@ fn to_shunt(run: &Run, shunt: &str, joins: &str) -> Option<Step> {
         .into_iter()
         .filter(|(is, _)| *is)
         .map(|(_, field)| Edit::Set {
-            at: FieldPath::new(format!("runs.{}.{field}", run.id)),
+            at: FieldPath::of(&["runs", run.id.as_str(), field]),
             to: Value::Id(shunt.clone()),
         })
         .collect();
@@ -99,7 +99,7 @@ fn smaller_fuse(plan: &Plan, finding: &Finding) -> Option<Step> {
     let family = fuse.family.known()?;
     let fit = ratings(*family).iter().copied().filter(|a| *a <= finding.n(1) + 1e-9);
     let amps = fit.max_by(f64::total_cmp)?;
-    let at = FieldPath::new(format!("runs.{}.protection.{}.amps_a", run.id, fuse.id));
+    let at = FieldPath::of(&["runs", run.id.as_str(), "protection", fuse.id.as_str(), "amps_a"]);
     Some(Step::one(format!("{} fuse: {amps} A {family}", run.id), Edit::Set { at, to: Value::Number(amps) }))
 }
 
@@ -142,7 +142,7 @@ fn apart(plan: &Plan, index: usize) -> Vec<Step> {
         (pair && run.negative_to.as_ref().is_some_and(is_it), "negative_to"),
     ];
     let set = |field: &str| {
-        let at = FieldPath::new(format!("runs.{}.{field}", run.id));
+        let at = FieldPath::of(&["runs", run.id.as_str(), field]);
         Some(Edit::Set { at, to: Value::Id(to.parse().ok()?) })
     };
     let edits: Vec<Edit> = ends.into_iter().filter(|(is, _)| *is).filter_map(|(_, field)| set(field)).collect();
@@ -162,7 +162,7 @@ fn apart(plan: &Plan, index: usize) -> Vec<Step> {
 
 /// A second conductor beside a run's own.
 fn paired(run: &Run) -> Option<Step> {
-    let at = FieldPath::new(format!("runs.{}.return_path", run.id));
+    let at = FieldPath::of(&["runs", run.id.as_str(), "return_path"]);
     Some(Step::one(format!("{}: a pair", run.id), Edit::Set { at, to: Value::Word(Return::Pair.word()) }))
 }
 
@@ -175,7 +175,7 @@ fn from_shunt(plan: &Plan, run: &Run, end: &str) -> Option<Step> {
         true => "negative_from",
         false => "negative_to",
     };
-    let at = FieldPath::new(format!("runs.{}.{field}", run.id));
+    let at = FieldPath::of(&["runs", run.id.as_str(), field]);
     match shunt {
         Some(shunt) => {
             let to = Value::Id(shunt.id.clone());

@@ -120,16 +120,16 @@ pub(super) fn step(plan: &Plan, step: Step) -> Step {
         }
     }
     for device in plan.devices.iter().filter(|d| d.state == State::Existing) {
-        let at = FieldPath::new(format!("devices.{}", device.id));
+        let at = FieldPath::of(&["devices", device.id.as_str()]);
         more.extend(new_one(&step, &at, made_for));
     }
     for inverter in plan.inverters.iter().filter(|i| i.state == State::Existing) {
-        let at = FieldPath::new(format!("inverters.{}", inverter.id));
+        let at = FieldPath::of(&["inverters", inverter.id.as_str()]);
         let rated = |at: &FieldPath| ["watts_w", "max_ambient_c"].contains(&at.split_last().1);
         more.extend(new_one(&step, &at, rated));
     }
     for controller in plan.controllers.iter().filter(|k| k.state == State::Existing) {
-        let at = FieldPath::new(format!("controllers.{}", controller.id));
+        let at = FieldPath::of(&["controllers", controller.id.as_str()]);
         let rated = |at: &FieldPath| ["kind", "max_pv_v", "max_pv_a"].contains(&at.split_last().1);
         more.extend(new_one(&step, &at, rated));
     }

@@ -89,7 +89,7 @@ fn ahead_of(c: &Context<'_>, panel: Node, before: &Report) -> Option<Step> {
     let to = if link.near_from { "to" } else { "from" };
     let panel = crate::engine::circuit::path_at(plan, panel)?.split_last().1.to_string();
     let mut step = on_from(plan, run, &device, &panel.parse().ok()?)?;
-    let at = FieldPath::new(format!("runs.{}.{to}", run.id));
+    let at = FieldPath::of(&["runs", run.id.as_str(), to]);
     step.edits.splice(0..0, [inserted(plan, &device), Edit::Set { at, to: Value::Id(device.id.clone()) }]);
     step.name = format!(
         "12 V converter {} ahead of {panel}: {amps} A out, fed by {}; its lead to be measured and sized",
@@ -105,7 +105,7 @@ fn in_branch(c: &Context<'_>, load: &Load, run: usize) -> Option<Step> {
     let (device, amps) = converter(plan, draw_a(std::iter::once(load))?)?;
     let to = if link.near_from { "to" } else { "from" };
     let mut step = on_from(plan, own, &device, &load.id)?;
-    let at = FieldPath::new(format!("runs.{}.{to}", own.id));
+    let at = FieldPath::of(&["runs", own.id.as_str(), to]);
     step.edits.splice(0..0, [inserted(plan, &device), Edit::Set { at, to: Value::Id(device.id.clone()) }]);
     step.name = format!(
         "12 V converter {} ahead of {}: {amps} A out, fed by {}; its lead to be measured and sized",

@@ -171,7 +171,7 @@ fn apart_trackers(plan: &Plan, circuit: &Circuit, id: &str) -> Vec<Step> {
     let Some(node) = node_of(plan, id) else { return Vec::new() };
     let runs = circuit.beside_on_panels(node).runs.into_iter().filter_map(|i| plan.runs.get(i));
     let out = |run: &Run| {
-        let at = FieldPath::new(format!("runs.{}", run.id));
+        let at = FieldPath::of(&["runs", run.id.as_str()]);
         Step::one(format!("{} taken out: panels of its own for each controller", run.id), Edit::Remove { at })
     };
     runs.map(out).collect()
@@ -204,7 +204,7 @@ fn dc_dc_between(plan: &Plan, circuit: &Circuit, start: &str) -> Option<Step> {
     let after = plan.chargers.last().map(|c| c.id.clone());
     let (insert, set) = (
         Edit::Insert { list: chargers, after, item: item_text(&charger) },
-        Edit::Set { at: FieldPath::new(format!("runs.{}.{field}", run.id)), to: Value::Id(id.clone()) },
+        Edit::Set { at: FieldPath::of(&["runs", run.id.as_str(), field]), to: Value::Id(id.clone()) },
     );
     step.edits.splice(0..0, [insert, set]);
     step.name =
@@ -306,7 +306,7 @@ fn to_posts(c: &Context<'_>, id: &str) -> Vec<(usize, Step)> {
             false => near_field(link).0,
         };
         let to = Value::Id(BANK_ID.parse().ok()?);
-        let mut edits = vec![Edit::Set { at: FieldPath::new(format!("runs.{}.{field}", run.id)), to }];
+        let mut edits = vec![Edit::Set { at: FieldPath::of(&["runs", run.id.as_str(), field]), to }];
         // Its negative no longer leaves where its positive did.
         let negative =
             if field == "from" { (&run.negative_from, "negative_from") } else { (&run.negative_to, "negative_to") };
@@ -364,7 +364,7 @@ fn negatives(plan: &Plan, circuit: &Circuit, id: &str, switch: &str) -> Option<S
     // Over the frame and its bond: a conductor of its own instead.
     let by_frame = way.positives(circuit).find(|i| plan.runs.get(*i).is_some_and(|r| r.return_path == Return::Chassis));
     if let Some((run, link)) = by_frame.and_then(|i| Some((plan.runs.get(i)?, circuit.links.get(i)?))) {
-        let own = FieldPath::new(format!("runs.{}", run.id));
+        let own = FieldPath::of(&["runs", run.id.as_str()]);
         let field = if link.near_from { "negative_from" } else { "negative_to" };
         let edits = vec![
             Edit::Set { at: own.join("return_path"), to: Value::Word(Return::Pair.word()) },
@@ -375,7 +375,7 @@ fn negatives(plan: &Plan, circuit: &Circuit, id: &str, switch: &str) -> Option<S
     for run in runs() {
         for (field, end) in [("negative_from", &run.negative_from), ("negative_to", &run.negative_to)] {
             if names(end) {
-                let at = FieldPath::new(format!("runs.{}.{field}", run.id));
+                let at = FieldPath::of(&["runs", run.id.as_str(), field]);
                 edits.push(Edit::Set { at, to: Value::Id(to.clone()) });
             }
         }
@@ -385,7 +385,7 @@ fn negatives(plan: &Plan, circuit: &Circuit, id: &str, switch: &str) -> Option<S
         let post: Id = "BK-".parse().ok()?;
         let first = way.positives(circuit).next().and_then(|i| Some((plan.runs.get(i)?, circuit.links.get(i)?)))?;
         let field = if first.1.near_from { "negative_from" } else { "negative_to" };
-        let at = FieldPath::new(format!("runs.{}.{field}", first.0.id));
+        let at = FieldPath::of(&["runs", first.0.id.as_str(), field]);
         edits.push(Edit::Set { at, to: Value::Id(post) });
         return Some(Step { name: format!("negative of {id}: to BK-, ahead of {switch}"), edits });
     }

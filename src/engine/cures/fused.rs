@@ -19,7 +19,7 @@ pub(super) fn insert(run: &Run, at: FuseAt, family: FuseFamily, amps: f64) -> Ed
 pub(in crate::engine) fn put(run: &Run, at: FuseAt, family: Known<FuseFamily>, amps_a: Known<Amps>) -> Edit {
     let fuse = Protection { at, family, amps_a, distance_m: Known::Is(Metres(NEAR_M)), ..Protection::default() };
     Edit::Insert {
-        list: FieldPath::new(format!("runs.{}.protection", run.id)),
+        list: FieldPath::of(&["runs", run.id.as_str(), "protection"]),
         after: run.protection.last().map(|p| p.id.clone()),
         item: item_text(&fuse),
     }

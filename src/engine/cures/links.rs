@@ -99,7 +99,7 @@ fn thicker(plan: &Plan, beside: Option<&Step>) -> Vec<Step> {
 pub(super) fn of_run(plan: &Plan, run: &Run) -> Option<Step> {
     let bank = &plan.bank;
     let count = |k: &Known<crate::units::Number>| k.known().map_or(1.0, |n| n.0);
-    let out = Edit::Remove { at: FieldPath::new(format!("runs.{}", run.id)) };
+    let out = Edit::Remove { at: FieldPath::of(&["runs", run.id.as_str()]) };
     if count(&bank.parallel) < 2.0 {
         let nowhere = || Step::one(format!("{} removed: it leads nowhere", run.id), out);
         return (count(&bank.series) < 2.0).then(nowhere);

@@ -93,7 +93,7 @@ fn moved_to(
         edits.push(set(leg_path(run, leg, "length_m"), leg.length_m.known()?.0 * short_m / long_m));
     }
     if let Some(m) = run.negative_length_m.as_ref().and_then(|k| k.known()) {
-        edits.push(set(FieldPath::new(format!("runs.{}.negative_length_m", run.id)), m.0 * short_m / long_m));
+        edits.push(set(FieldPath::of(&["runs", run.id.as_str(), "negative_length_m"]), m.0 * short_m / long_m));
     }
     let mut name = format!("{device} nearer: {} {short_m:.2} m of {make}", run.id);
     for (run, more) in longer(c, node, long_m - short_m)? {
@@ -118,7 +118,7 @@ pub(super) fn longer<'a>(c: &'a Context<'_>, node: Node, by_m: f64) -> Option<Ve
         let to = Value::Number(leg.length_m.known()?.0 + by_m);
         let mut edits = vec![Edit::Set { at: leg_path(run, leg, "length_m"), to }];
         if let Some(m) = run.negative_length_m.as_ref().and_then(|k| k.known()) {
-            let at = FieldPath::new(format!("runs.{}.negative_length_m", run.id));
+            let at = FieldPath::of(&["runs", run.id.as_str(), "negative_length_m"]);
             edits.push(Edit::Set { at, to: Value::Number(m.0 + by_m) });
         }
         all.push((&run.id, edits));

@@ -8,7 +8,7 @@ use crate::plan::{Array, Edit, FieldPath, Value};
 /// The edits that wire the panels of an array, taken string by string, into other strings of as many: their places go along.
 /// Panels of one string lie near each other, so that neighbours stay together.
 pub(in crate::engine) fn rewired(array: &Array, strings: &Strings) -> Vec<Edit> {
-    let own = FieldPath::new(format!("arrays.{}", array.id));
+    let own = FieldPath::of(&["arrays", array.id.as_str()]);
     let mut edits = vec![Edit::Set { at: own.join("strings"), to: strings.to_value() }];
     let before = |strings: &Strings, k: usize| strings.0.iter().take(k).map(Vec::len).sum::<usize>();
     let mut room: Vec<usize> = strings.0.iter().map(Vec::len).collect();
@@ -52,7 +52,7 @@ pub(in crate::engine) fn rewired(array: &Array, strings: &Strings) -> Vec<Edit> 
 /// The edits that bring an array to other strings of its panels: its places stay as far as its strings have panels for them,
 /// those of strings that are no more go to others that have room, and what is over is taken off the roof.
 pub(super) fn restrung(array: &Array, strings: &Strings) -> Vec<Edit> {
-    let own = FieldPath::new(format!("arrays.{}", array.id));
+    let own = FieldPath::of(&["arrays", array.id.as_str()]);
     let mut edits = vec![Edit::Set { at: own.join("strings"), to: strings.to_value() }];
     let mut room: Vec<usize> = strings.0.iter().map(Vec::len).collect();
     let mut take = |k: usize| room.get_mut(k).filter(|free| **free > 0).map(|free| *free -= 1).map(|()| k);

@@ -68,7 +68,7 @@ fn is_glued(plan: &Plan, finding: &Finding) -> bool {
 }
 
 fn set(field: &str, to: Value) -> Edit {
-    Edit::Set { at: FieldPath::new(format!("roof.{field}")), to }
+    Edit::Set { at: FieldPath::of(&["roof", field]), to }
 }
 
 /// What the deck can take in place of adhesive; panels glued flat go on feet.
@@ -78,7 +78,7 @@ fn unglued(plan: &Plan) -> Step {
     let mut step = if feet_hold { on_feet() } else { screwed(plan).unwrap_or_else(toggles) };
     let glued = plan.arrays.iter().filter(|a| a.state.stays() && a.mount == Mount::Glued);
     step.edits.extend(glued.map(|a| Edit::Set {
-        at: FieldPath::new(format!("arrays.{}.mount", a.id)),
+        at: FieldPath::of(&["arrays", a.id.as_str(), "mount"]),
         to: Value::Word(Mount::Feet.word()),
     }));
     step

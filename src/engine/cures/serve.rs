@@ -145,7 +145,7 @@ impl Shore {
     fn step(&self, plan: &Plan) -> Step {
         let stays = || self.stays.iter().filter_map(|i| plan.stays.get(*i));
         let now = |stay: &Stay| stay.shore_days_month.as_ref().and_then(|k| k.known()).map_or(0.0, |d| d.0);
-        let at = |stay: &Stay| FieldPath::new(format!("stays.{}.shore_days_month", stay.id));
+        let at = |stay: &Stay| FieldPath::of(&["stays", stay.id.as_str(), "shore_days_month"]);
         let fewer = stays().filter(|s| now(s) < self.days);
         let edits = fewer.map(|s| Edit::Set { at: at(s), to: Value::Number(self.days) }).collect();
         let ids: Vec<&str> = stays().map(|s| s.id.as_str()).collect();
@@ -292,7 +292,7 @@ fn on_their_side(plan: &Plan) -> Option<Step> {
     let count = bank.series.known()?.0 * bank.parallel.known()?.0;
     let stand = standing(floor, (m(&bank.unit_l_m)?, high + room));
     let may = bank.chemistry.known().is_some_and(|k| k.is_lithium()) && count <= stand && width < high;
-    let set = |field: &str, m: f64| Edit::Set { at: FieldPath::new(format!("bank.{field}")), to: Value::Number(m) };
+    let set = |field: &str, m: f64| Edit::Set { at: FieldPath::of(&["bank", field]), to: Value::Number(m) };
     may.then(|| Step {
         name: "batteries on their side: where their maker allows it".into(),
         edits: vec![set("unit_w_m", high), set("unit_h_m", width)],
@@ -307,7 +307,7 @@ fn panel_kg(plan: &Plan, id: &Id) -> Option<f64> {
 fn loose(plan: &Plan, finding: &Finding) -> Option<Vec<Step>> {
     let run = plan.runs.iter().find(|r| r.id.as_str() == finding.name(0))?;
     let wrong = finding.name(1);
-    let (subject, own) = (&finding.subject, FieldPath::new(format!("runs.{}", run.id)));
+    let (subject, own) = (&finding.subject, FieldPath::of(&["runs", run.id.as_str()]));
     let negative = *subject != own;
     let ends = [("from", &run.from), ("to", &run.to)];
     let end = ends.into_iter().find(|(_, k)| k.known().is_some_and(|id| id.as_str() == wrong)).map(|(field, _)| field);
@@ -335,7 +335,7 @@ fn other_run(finding: &Finding) -> String {
 
 /// Without a run: wire that is there is taken out; what is only planned is not drawn.
 pub(super) fn out(run: &Run, why: &str) -> Step {
-    let own = FieldPath::new(format!("runs.{}", run.id));
+    let own = FieldPath::of(&["runs", run.id.as_str()]);
     let old = legs(run).any(|l| l.state == State::Existing);
     let taken = legs(run).map(|l| Edit::Set {
         at: own.join("legs").join(l.id.as_str()).join("state"),

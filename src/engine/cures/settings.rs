@@ -201,7 +201,7 @@ pub(super) fn larger(plan: &Plan, device: &str, amps: f64) -> Option<Step> {
     let device = plan.devices.iter().find(|d| d.id.as_str() == device)?;
     // Tow connectors are not made in such steps.
     let rated = RATED_A.into_iter().find(|a| *a >= amps && device.kind.known() != Some(&DeviceKind::Tow))?;
-    let at = FieldPath::new(format!("devices.{}.ratings.amps_a", device.id));
+    let at = FieldPath::of(&["devices", device.id.as_str(), "ratings", "amps_a"]);
     Some(Step::one(format!("{}: another, made for {rated} A", device.id), Edit::Set { at, to: Value::Number(rated) }))
 }
 
@@ -230,7 +230,7 @@ fn one_stay(plan: &Plan, later: &str, first: &str) -> Vec<Step> {
     let (Some(a), Some(b)) = (of(first), of(later)) else { return Vec::new() };
     let less = |stay: &Stay, other: &Stay| {
         let months = Months(stay.months.0 & !other.months.0);
-        let at = FieldPath::new(format!("stays.{}", stay.id));
+        let at = FieldPath::of(&["stays", stay.id.as_str()]);
         if months.0 == 0 {
             return Step::one(
                 format!("{} removed: its months are those of {}", stay.id, other.id),
@@ -339,7 +339,7 @@ fn smaller_inverter(plan: &Plan, id: &str, finding: &Finding) -> Option<Step> {
 
 /// Another inverter; what that one surges to is its own sheet's.
 fn of_watts(inverter: &Inverter, watts: f64) -> Step {
-    let at = |field: &str| FieldPath::new(format!("inverters.{}.{field}", inverter.id));
+    let at = |field: &str| FieldPath::of(&["inverters", inverter.id.as_str(), field]);
     let mut edits = vec![Edit::Set { at: at("watts_w"), to: Value::Number(watts) }];
     let mut name = format!("{}: another, of {watts} W", inverter.id);
     if inverter.surge_w.as_ref().is_some_and(|k| k.known().is_some()) {
@@ -365,7 +365,7 @@ pub(super) fn smaller_inverters(c: &Context<'_>, index: usize, finding: &Finding
 
 /// The space vented; how large its vents are is to be measured.
 fn vented() -> Step {
-    let set = |field: &str, to: Value| Edit::Set { at: FieldPath::new(format!("bank.{field}")), to };
+    let set = |field: &str, to: Value| Edit::Set { at: FieldPath::of(&["bank", field]), to };
     let edits = vec![set("vented", Value::Word(YesNo::Yes.word())), set("vent_area_cm2", Value::Unknown)];
     Step { name: "vented: vapour-tight to the inside, its vents to be measured".into(), edits }
 }
@@ -378,7 +378,7 @@ fn plain_fuses(plan: &Plan, run: &str) -> Option<Step> {
     for p in breakers {
         let amps = smallest_at_least(FuseFamily::ClassT, p.amps_a.known()?.0)?;
         let set = |field: &str, to: Value| Edit::Set {
-            at: FieldPath::new(format!("runs.{}.protection.{}.{field}", run.id, p.id)),
+            at: FieldPath::of(&["runs", run.id.as_str(), "protection", p.id.as_str(), field]),
             to,
         };
         edits.push(set("family", Value::Word(FuseFamily::ClassT.word())));

@@ -176,7 +176,7 @@ fn on_fewer_leads(plan: &Plan, array: &str, mut step: Step) -> Step {
 
 /// A fuse taken out: one that is there is said to be.
 fn fuse_out(run: &Run, fuse: &Protection) -> Edit {
-    let own = FieldPath::new(format!("runs.{}.protection.{}", run.id, fuse.id));
+    let own = FieldPath::of(&["runs", run.id.as_str(), "protection", fuse.id.as_str()]);
     match fuse.state {
         State::Existing => Edit::Set { at: own.join("state"), to: Value::Word(State::Removed.word()) },
         _ => Edit::Remove { at: own },
@@ -267,7 +267,7 @@ fn grown(plan: &Plan, array: &crate::plan::Array, by: usize) -> Option<Step> {
     // Panels without a place are taken as lit.
     let lit = if plan.roof.obstacles.is_empty() { "" } else { " clear of shade" };
     let name = format!("{}: {strings}, {added} more {panels} where the roof has room{lit}", array.id);
-    let at = FieldPath::new(format!("arrays.{}.strings", array.id));
+    let at = FieldPath::of(&["arrays", array.id.as_str(), "strings"]);
     Some(Step::one(name, Edit::Set { at, to: strings.to_value() }))
 }
 
@@ -390,7 +390,7 @@ fn exchanged(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding,
         };
         let each = array.places.iter().zip(&strings).enumerate();
         let edits = each.map(|(i, (place, now))| {
-            let at = FieldPath::new(format!("arrays.{}.places.{}.string", array.id, place.id));
+            let at = FieldPath::of(&["arrays", array.id.as_str(), "places", place.id.as_str(), "string"]);
             Some(Edit::Set { at, to: Value::Number((new(i, (*now)?) + 1) as f64) })
         });
         let name = format!("{place} strung in exchange for {}: it into string {}", array.places.get(other)?.id, to + 1);

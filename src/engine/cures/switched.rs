@@ -67,7 +67,7 @@ fn in_leads(plan: &Plan, circuit: &Circuit, before: &Report) -> Option<Step> {
         set(leg_path(run, end, "length_m"), end_m - beyond_m);
         set(leg_path(&new, new.legs.first()?, "length_m"), beyond_m);
         if run.return_path == Return::Pair && run.negative_length_m.is_none() {
-            set(FieldPath::new(format!("runs.{}.negative_length_m", run.id)), all_m);
+            set(FieldPath::of(&["runs", run.id.as_str(), "negative_length_m"]), all_m);
         }
         with = with.with(&step).ok()?;
         names.push(format!(
@@ -255,7 +255,7 @@ fn lead(plan: &Plan, run: &Run, field: &str, device: &Device) -> Option<Run> {
 
 /// The device, the run that ends on it, and the lead beyond it.
 fn joined_by(plan: &Plan, run: &Run, field: &str, device: &Device, lead: &Run) -> Step {
-    let at = FieldPath::new(format!("runs.{}.{field}", run.id));
+    let at = FieldPath::of(&["runs", run.id.as_str(), field]);
     let after = plan.devices.last().map(|d| d.id.clone());
     let edits = vec![
         Edit::Insert { list: ListPath::new("devices"), after, item: item_text(device) },

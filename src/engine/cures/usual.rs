@@ -149,7 +149,7 @@ fn another_name(plan: &Plan, finding: &Finding) -> Option<Step> {
             (is(run.negative_to.as_ref()), "negative_to"),
         ];
         edits.extend(ends.into_iter().filter(|(is, _)| *is).map(|(_, field)| Edit::Set {
-            at: FieldPath::new(format!("runs.{}.{field}", run.id)),
+            at: FieldPath::of(&["runs", run.id.as_str(), field]),
             to: Value::Id(old.clone()),
         }));
     }

@@ -283,13 +283,7 @@ pub(super) fn from_bank_alone(
 }
 
 /// Loads that are never shed go on below the floor.
-fn below_floor(
-    (now, deep): (&BankHour<'_>, &Bank),
-    moment: &Moment<'_>,
-    step: &mut Step,
-    medical_w: f64,
-    hours: f64,
-) {
+fn below_floor((now, deep): (&BankHour<'_>, &Bank), moment: &Moment<'_>, step: &mut Step, medical_w: f64, hours: f64) {
     let served_w = (step.served_wh - (step.hours - hours) * moment.load_w).max(0.0) / hours;
     let need_w = (medical_w - served_w).max(0.0);
     if need_w <= 0.0 {

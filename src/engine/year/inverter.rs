@@ -93,8 +93,7 @@ impl Inverters<'_> {
 
     /// Of some the first by volts, of those that have any.
     fn first(&self, of: u32, volts: impl Fn(&CutOff, f64) -> Option<f64>) -> Option<usize> {
-        let all =
-            self.which(of).filter_map(|(k, through)| Some((k, volts(self.all.get(k)?, through.all_w)?)));
+        let all = self.which(of).filter_map(|(k, through)| Some((k, volts(self.all.get(k)?, through.all_w)?)));
         all.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(k, _)| k)
     }
 

@@ -147,7 +147,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let (drives, shore, carries) = uses(w);
     let straight = straight_line(w);
     for stay in &plan.stays {
-        let subject = || FieldPath::new(format!("stays.{}", stay.id));
+        let subject = || FieldPath::of(&["stays", stay.id.as_str()]);
         let note = |check, level, numbers: &[f64]| {
             Finding::new(check, level, subject(), numbers, &COMMON_PRACTICE).named([stay.id.as_str()])
         };
@@ -177,7 +177,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&CLOCK, subject, clock_off(stay, subject()));
     }
     for array in plan.arrays.iter().filter(|a| a.state.stays() && a.strings.panels() > 0) {
-        let subject = || FieldPath::new(format!("arrays.{}.mount", array.id));
+        let subject = || FieldPath::of(&["arrays", array.id.as_str(), "mount"]);
         let check = match array.mount {
             Mount::Glued => &STAYS_FLAT,
             Mount::Feet => &FEET,
@@ -230,7 +230,7 @@ fn settings(w: &Work<'_>, out: &mut Gathered) {
     }
     for k in plan.controllers.iter().filter(|k| k.state.stays()) {
         if matches!(k.absorb_h, Some(Known::Unknown)) {
-            out.wait(FieldPath::new(format!("controllers.{}.absorb_h", k.id)));
+            out.wait(FieldPath::of(&["controllers", k.id.as_str(), "absorb_h"]));
         }
     }
 }

@@ -114,7 +114,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     // One that hangs on a start battery is in no year.
     let of_bank = |i: &usize| is_inverter_of_bank(w.context, *i);
     for (i, inverter) in plan.inverters.iter().enumerate().filter(|(i, _)| of_bank(i)) {
-        let subject = || FieldPath::new(format!("inverters.{}", inverter.id));
+        let subject = || FieldPath::of(&["inverters", inverter.id.as_str()]);
         // Left out of the year where nobody knows them.
         for (volts, field) in [(&inverter.cutoff_v, "cutoff_v"), (&inverter.restart_v, "restart_v")] {
             if matches!(volts, Some(Known::Unknown)) {

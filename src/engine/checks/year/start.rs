@@ -59,7 +59,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let shares = Shares::of(w.context);
     let loads = w.context.plan.loads.iter().enumerate();
     for (i, load) in loads.filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter && !l.never_runs()) {
-        let subject = || FieldPath::new(format!("loads.{}", load.id));
+        let subject = || FieldPath::of(&["loads", load.id.as_str()]);
         out.take(&OVER, subject, over(w, load, shares.inverter(i), subject()));
     }
 }
