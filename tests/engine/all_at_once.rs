@@ -128,7 +128,8 @@ fn a_lead_takes_its_negative_along() {
     }
     let steps = cures(&p, "fuse-below-design", "runs.B1");
     // The panel's fuse could not open its fault before either, and thicker leads let more through: it goes along.
-    let name = "B1 with fuse: 4/0 AWG, 400 A UL 248-15 T; N1 1 AWG; N2 1 AWG; W7 fuse 15 A UL 248-15 T";
+    let name = "B1 with fuse: 4/0 AWG, 400 A UL 248-15 T; N1 1 AWG; N2 1 AWG; W7 fuse 15 A UL 248-15 T; \
+                W7's in a holder of its own outside FP";
     assert_eq!(steps[0].name, name);
     let whole = Plan::from_text(include_str!("plans/four-packs.ron")).unwrap_or_else(|e| panic!("{e}"));
     assert!(found(&evaluate(&whole), "fuse-below-design").is_empty());
