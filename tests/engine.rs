@@ -32,6 +32,7 @@ mod cures;
 mod cures_battery;
 mod cures_clean;
 mod cures_deeds;
+mod cures_least;
 mod cures_left;
 mod cures_nearest;
 mod cures_neighbours;

@@ -278,7 +278,7 @@ fn told(engine: &mut Engine, known: &Before, finding: &Finding, by_wires: bool, 
     let (own, whole) = (engine.evaluate_wires(&with, stock), engine.evaluate(&with, stock));
     let answers = if by_wires { (wires, &own) } else { (full, &whole) };
     let said = worse::said(plan, finding, answers, (full, &whole));
-    step.name.push_str(&said);
+    step.name.push_str(&(said.clone() + &worse::costs(finding, full, &whole)));
     !said.is_empty()
 }
 

@@ -43,7 +43,9 @@ fn on_48_v(strings: &str, kind: &'static str) -> Plan {
 fn strings_that_no_longer_charge_when_hot_are_no_cure() {
     let wrong = on_48_v("6S1P P1", "tracking");
     let steps = cures(&wrong, "cold-voc-over-limit", "arrays.A1");
-    assert_eq!(steps.first().map(|s| s.name.as_str()), Some("A1 without 1: 5S1P P1"), "{:?}", names(&steps));
+    // A sixth of what the panels harvest goes with one of them, and is said.
+    let is_least = |s: &coachwire::plan::Step| s.name.starts_with("A1 without 1: 5S1P P1; costs: ");
+    assert!(steps.first().is_some_and(is_least), "{:?}", names(&steps));
     for step in &steps {
         let after = evaluate(&wrong.with(step).expect("applies"));
         assert!(!says(&after, "hot-vmp-low", "arrays.A1"), "{}", step.name);

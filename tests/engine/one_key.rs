@@ -6,7 +6,7 @@ use super::mistakes::{caught, insert, sound, with, word};
 use super::{evaluate, found, texts};
 use coachwire::engine::{Engine, Finding, Level, Report};
 use coachwire::plan::samples::sample;
-use coachwire::plan::{Plan, Value};
+use coachwire::plan::{Plan, Step, Value};
 use coachwire::stock::Stock;
 
 fn whole(name: &str) -> Plan {
@@ -76,12 +76,18 @@ fn a_job_too_heavy_for_its_coach_is_made_lighter() {
     let of = |margin: f64| with(&sound(), &[("bank.weight_kg", n(13.0)), ("job.cargo_margin_kg", n(margin))]);
     let r = caught("weight", &of(60.0), &of(90.0), Level::Note, "weight-over-margin", "job");
     assert_eq!(one(&r, "weight-over-margin").n(0), 87.0);
+    // Fewer panels cost harvest, which is said.
+    let said = |s: &Step| {
+        let (what, costs) = s.name.split_once("; costs: ").unwrap_or((s.name.as_str(), ""));
+        assert_eq!(costs.contains(" of harvest a year"), what.starts_with("A1 "), "{}", s.name);
+        what.to_string()
+    };
     let steps = cures(&of(60.0), "weight-over-margin", "job");
-    let names: Vec<&str> = steps.iter().map(|s| s.name.as_str()).collect();
+    let names: Vec<String> = steps.iter().map(said).collect();
     // 27 kg: three batteries of 13 kg would be all of them; three panels of 12 kg leave one.
     assert_eq!(names, ["A1 without 3: 1S1P P1"]);
     let steps = cures(&of(80.0), "weight-over-margin", "job");
-    let names: Vec<&str> = steps.iter().map(|s| s.name.as_str()).collect();
+    let names: Vec<String> = steps.iter().map(said).collect();
     assert_eq!(names, ["batteries: 2 in parallel, 1 fewer", "A1 without 1: 3S1P P1"]);
     apply_all(&of(80.0));
 }

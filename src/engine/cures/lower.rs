@@ -1,9 +1,15 @@
-//! Chargers that are set to give less: those behind a device that passes too much, and all of them together.
+//! Chargers that are set to give less: those behind a device that passes too much; and what a bank is charged with, by what each
+//! costs the year.
 
+use crate::arrange::Arrange;
+use crate::engine::Engine;
 use crate::engine::circuit::{Circuit, Node, Role, node_of};
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
 use crate::plan::{Edit, FieldPath, Id, Plan, Step, Value};
+use crate::stock::Stock;
+
+use super::{links, settings};
 
 /// Whole amperes above the proportion that are tried first: less output asks for less than its share of input, as the line loses
 /// less. Source: constant power over a line, V^2 - V E + P R = 0.
@@ -45,23 +51,86 @@ pub(super) fn behind_device(plan: &Plan, device: &str, before: &Report) -> Vec<S
     all
 }
 
-/// All that charge a bank set lower by one share, where none of them alone can give up enough.
-pub(super) fn together(plan: &Plan, finding: &Finding) -> Vec<Step> {
-    let share = finding.n(1) / finding.n(0).max(1e-9);
+/// Something that charges, and the amperes that it is set to.
+type Source<'a> = (&'static str, &'a Id, f64);
+
+/// Solar controllers and chargers that stay.
+fn sources(plan: &Plan) -> Vec<Source<'_>> {
     let chargers = plan.chargers.iter().filter(|c| c.state.stays()).map(|c| ("chargers", &c.id, &c.out_a));
     let controllers = plan.controllers.iter().filter(|c| c.state.stays()).map(|c| ("controllers", &c.id, &c.out_a));
-    let all: Vec<(&str, &Id, f64)> =
-        controllers.chain(chargers).filter_map(|(list, id, a)| Some((list, id, a.known()?.0))).collect();
-    if all.len() < 2 {
-        return Vec::new();
+    controllers.chain(chargers).filter_map(|(list, id, a)| Some((list, id, a.known()?.0))).collect()
+}
+
+/// Against more charge than a bank takes: one or more of what charges it set lower, what costs the year least first; then more
+/// batteries, and what brings them nearer to even parts.
+pub(super) fn charge(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, before: &Report) -> Vec<Step> {
+    let (over, share) = (finding.n(0) - finding.n(1), finding.n(1) / finding.n(0).max(1e-9));
+    let all = sources(plan);
+    let mut tried: Vec<Vec<(Source<'_>, f64)>> = Vec::new();
+    for (i, one) in all.iter().enumerate() {
+        tried.push(vec![(*one, step_below(one.2 - over))]);
+        tried.extend(all.iter().skip(i + 1).filter_map(|other| of_two(*one, *other, over)));
     }
-    let of = |by: &f64| {
-        let sizes = all.iter().map(|(list, id, now)| (*list, *id, (now * share * by).floor()));
-        let sizes: Vec<(&str, &Id, f64)> = sizes.filter(|(.., amps)| *amps >= 1.0).collect();
-        let names: Vec<String> = sizes.iter().map(|(_, id, amps)| format!("{id} {amps} A")).collect();
-        let edits = sizes.iter().map(|(list, id, amps)| set(list, id, *amps)).collect();
-        let name = format!("all set lower, where they can be: {}", names.join(", "));
-        (sizes.len() == all.len()).then_some(Step { name, edits })
+    if all.len() > 1 {
+        tried.extend(SHARES.iter().map(|by| all.iter().map(|s| (*s, (s.2 * share * by).floor())).collect()));
+    }
+    tried.retain(|step| step.iter().all(|(_, amps)| *amps >= 1.0));
+    let by_one = all.len();
+    let mut found: Vec<((i64, i64, i64), Step)> = Vec::new();
+    for sizes in tried {
+        // One share for all is enough.
+        if sizes.len() == by_one && by_one > 2 && found.iter().any(|(_, s)| s.edits.len() == by_one) {
+            continue;
+        }
+        let step = set_lower(&sizes);
+        let Ok(with) = plan.with(&step) else { continue };
+        let after = engine.evaluate_wires(&with, stock);
+        if after.findings.iter().any(|f| f.identity() == finding.identity()) {
+            continue;
+        }
+        let deepest = sizes.iter().map(|((.., now), amps)| 1.0 - amps / now.max(1e-9)).fold(0.0, f64::max);
+        found.push((cost(before, &engine.evaluate_figures(&with, stock), deepest), step));
+    }
+    found.arrange_by_key(|(cost, _)| *cost);
+    let steps = found.into_iter().map(|(_, step)| step).chain(settings::more_batteries(plan, finding)).collect();
+    links::before(plan, finding, steps)
+}
+
+/// The next step of an output that is no more than so much, A; none where that is not even the smallest.
+fn step_below(amps: f64) -> f64 {
+    (amps / settings::CHARGER_STEP_A + 1e-9).floor() * settings::CHARGER_STEP_A
+}
+
+/// Two of them lower by so much together, each by its part; none where they do not give up so much.
+fn of_two<'a>(one: Source<'a>, other: Source<'a>, over: f64) -> Option<Vec<(Source<'a>, f64)>> {
+    let left = one.2 + other.2 - over;
+    let first = step_below(left * one.2 / (one.2 + other.2).max(1e-9)).max(settings::CHARGER_STEP_A);
+    let second = step_below(left - first).min(step_below(other.2));
+    (first < one.2 && (settings::CHARGER_STEP_A..other.2).contains(&second))
+        .then(|| vec![(one, first), (other, second)])
+}
+
+fn set_lower(sizes: &[(Source<'_>, f64)]) -> Step {
+    let edits = sizes.iter().map(|((list, id, _), amps)| set(list, id, *amps)).collect();
+    let name = match sizes {
+        [((_, id, _), amps)] => format!("{id}: {amps} A, another or set lower"),
+        [((_, a, _), a_amps), ((_, b, _), b_amps)] => {
+            format!("{a} and {b}: {a_amps} A and {b_amps} A, others or set lower")
+        }
+        all => {
+            let each: Vec<String> = all.iter().map(|((_, id, _), amps)| format!("{id} {amps} A")).collect();
+            format!("all set lower, where they can be: {}", each.join(", "))
+        }
     };
-    SHARES.iter().filter_map(of).collect()
+    Step { name, edits }
+}
+
+/// What a step costs the year, the gravest first: loads that go short, in tenths of a kWh, harvest in kWh; and of like ones by how
+/// much of itself the one that is set lowest loses, in percent.
+fn cost(before: &Report, after: &Report, deepest: f64) -> (i64, i64, i64) {
+    let (was, now) = (&before.year.lived, &after.year.lived);
+    let more = |a: Option<f64>, b: Option<f64>| a.zip(b).map_or(0.0, |(a, b)| (b - a).max(0.0));
+    let short = more(was.short_kwh().ok(), now.short_kwh().ok());
+    let harvest = more(now.harvest_kwh.clone().ok(), was.harvest_kwh.clone().ok());
+    ((short * 10.0).round() as i64, harvest.round() as i64, (deepest * 100.0).round() as i64)
 }

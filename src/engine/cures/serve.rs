@@ -14,7 +14,7 @@ use crate::plan::{Charger, Edit, FieldPath, Id, Known, Plan, Run, State, Stay, S
 use crate::stock::Stock;
 use crate::units::Metres;
 
-use super::{battery, strings, usual};
+use super::{battery, lower, strings, usual};
 
 /// Days of shore power a month that are tried. Source: our own choice, up to five a week.
 const SHORE_DAYS: [f64; 7] = [1.0, 2.0, 4.0, 8.0, 12.0, 16.0, 20.0];
@@ -33,6 +33,7 @@ pub(super) fn steps(
 ) -> Option<Vec<Step>> {
     Some(match finding.check.id {
         "medical-not-served" => served(engine, plan, stock, finding, before),
+        "charge-over-limit" => lower::charge(engine, plan, stock, finding, before),
         "loads-below-cut-off" => held_up(plan, finding),
         "weight-over-margin" => {
             let steps = lighter(plan, stock, finding).into_iter();

@@ -23,7 +23,7 @@ use super::names;
 use super::profiles::{self, Charged};
 
 /// Chargers are sold and set in steps of this, A. Source: common practice.
-const CHARGER_STEP_A: f64 = 5.0;
+pub(super) const CHARGER_STEP_A: f64 = 5.0;
 /// Hottest air is given in steps of this, C. Source: common practice.
 const AMBIENT_STEP_C: f64 = 5.0;
 /// Usual continuous ratings of switches, bus bars, shunts and converters, A.
@@ -76,7 +76,6 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
         "rule-not-known" | "rule-changed-without-reason" | "rule-changed-twice" => vec![less_changed(id, finding)],
         "no-such-name" => names::steps(plan, finding),
         "months-in-two-stays" => one_stay(plan, id, finding.name(1)),
-        "charge-over-limit" => less_charge(plan, finding).into_iter().chain(more_batteries(plan, finding)).collect(),
         "alternator-overdrawn" => {
             let amps = |id: &str| Some(plan.chargers.iter().find(|c| c.id.as_str() == id)?.out_a.known()?.0);
             let others: f64 = finding.name(1).split(" and ").filter_map(amps).sum();
@@ -362,25 +361,6 @@ pub(super) fn smaller_inverters(c: &Context<'_>, index: usize, finding: &Finding
         sizes.map(|w| of_watts(x, w)).collect::<Vec<_>>()
     };
     all.flat_map(|(_, x)| less(x)).collect()
-}
-
-/// The largest charger set or chosen so much lower that all together stay within what the bank takes.
-fn less_charge(plan: &Plan, finding: &Finding) -> Vec<Step> {
-    let one = least_of_one(plan, finding);
-    if one.is_none() { super::lower::together(plan, finding) } else { one.into_iter().collect() }
-}
-
-/// The largest of them set lower by what is too much.
-fn least_of_one(plan: &Plan, finding: &Finding) -> Option<Step> {
-    let over = finding.n(0) - finding.n(1);
-    let chargers = plan.chargers.iter().filter(|c| c.state.stays()).map(|c| ("chargers", &c.id, &c.out_a));
-    let controllers = plan.controllers.iter().filter(|c| c.state.stays()).map(|c| ("controllers", &c.id, &c.out_a));
-    let all = chargers.chain(controllers).filter_map(|(list, id, a)| Some((list, id, a.known()?.0)));
-    let (list, id, amps) = all.max_by(|a, b| a.2.total_cmp(&b.2))?;
-    let most = ((amps - over) / CHARGER_STEP_A).floor() * CHARGER_STEP_A;
-    let at = FieldPath::new(format!("{list}.{id}.out_a"));
-    (most >= CHARGER_STEP_A)
-        .then(|| Step::one(format!("{id}: {most} A, another or set lower"), Edit::Set { at, to: Value::Number(most) }))
 }
 
 /// The space vented; how large its vents are is to be measured.

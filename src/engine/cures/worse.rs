@@ -8,6 +8,7 @@ use crate::engine::rule::Rules;
 use crate::engine::{Engine, cures::fuse_edits};
 use crate::plan::{Plan, Step};
 use crate::stock::Stock;
+use crate::words::counted;
 
 use super::rating;
 
@@ -79,6 +80,31 @@ pub(super) fn said(
     let new = listed(new.iter().copied().chain(by_year));
     let part = |what: &str, all: String| if all.is_empty() { all } else { format!("; {what}: {all}") };
     part("brings", new) + &part("makes worse", worse)
+}
+
+/// Part of a year's harvest, and of the days on which loads go short, that is worth saying, and days of those. Source: our own choice.
+const SAID_SHARE: f64 = 0.01;
+const SAID_DAYS_SHARE: f64 = 0.05;
+const SAID_DAYS: f64 = 0.5;
+
+/// What a step costs the year: harvest, and days on which loads go short; nothing where it costs neither. Of unlike panels its name
+/// has it already.
+pub(super) fn costs(finding: &Finding, before: &Report, after: &Report) -> String {
+    let (was, now) = (&before.year.lived, &after.year.lived);
+    let mut all = Vec::new();
+    if let (Ok(had), Ok(has)) = (&was.harvest_kwh, &now.harvest_kwh)
+        && had - has >= (had * SAID_SHARE).max(1.0)
+        && finding.check.id != "unlike-panels"
+    {
+        all.push(format!("{:.0} kWh of {had:.0} of harvest {}", had - has, was.when()));
+    }
+    if let (Ok(had), Ok(has)) = (&was.short_days, &now.short_days)
+        && has - had >= (had * SAID_DAYS_SHARE).max(SAID_DAYS)
+    {
+        let than = if *had < SAID_DAYS { "none".to_string() } else { format!("{had:.0}") };
+        all.push(format!("loads go short on {} instead of {than}", counted(has.round(), "day")));
+    }
+    if all.is_empty() { String::new() } else { format!("; costs: {}", all.join("; ")) }
 }
 
 /// Findings by check, each check with what it is about: `drop-over-target W2, W13`.
