@@ -532,7 +532,7 @@ fn run_steps(
     }
     let volts_low = finding.check.id == "fuse-volts-low";
     steps.extend(volts_low.then(|| volts::fuse(plan, id, finding)).into_iter().flatten());
-    let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
+    let proposed = &looped::at_named(run, finding, before.runs.get(index).and_then(|r| r.proposed.as_ref()));
     let same = rating::same_family(run, finding);
     let (first, last) = if rating::is_unfit(before, id) { (None, same) } else { (same, None) };
     steps.extend(first);

@@ -3,8 +3,9 @@
 
 use super::cures::cures;
 use super::mistakes::{insert, sound, with};
-use super::{evaluate, found, texts};
+use super::{evaluate, found, says, texts};
 use coachwire::engine::Report;
+use coachwire::plan::wiring::FuseAt;
 use coachwire::plan::{Edit, Plan, Step, Value};
 
 fn n(x: f64) -> Value {
@@ -60,4 +61,41 @@ fn several_give_up_charge_together_and_short_days_are_said() {
         "{}",
         first.name
     );
+}
+
+/// A line from the start battery over an isolator to the house, bare at the start battery: the fuse goes where the finding says that
+/// none is, and every fuse that is offered does.
+/// Source: a fuse at each battery, within 7 in of it (NEC 552.10(E)).
+#[test]
+fn a_tow_line_is_fused_at_the_battery_that_is_named() {
+    let flows = r#"design_override_a: 20.0, drop_override_a: 12.0, override_reason: "clamp reading""#;
+    let devices = [
+        r#"(id: "SB", kind: "start battery", zone: "engine bay", state: "existing", cca_a: 750.0)"#,
+        r#"(id: "ISO", kind: "isolator", zone: "engine bay", state: "existing", ratings: (amps_a: 80.0))"#,
+    ];
+    let mut p = devices.iter().fold(sound(), |p, device| insert(&p, "devices", device));
+    let runs = [
+        format!(
+            r#"(id: "V1", from: "SB", to: "ISO", gauge: "10 AWG", {flows}, legs: [(id: "L1", zone: "engine bay",
+            length_m: 0.5, insulation_c: 125.0, state: "existing")])"#
+        ),
+        format!(
+            r#"(id: "V2", from: "ISO", to: "BUS", gauge: "10 AWG", {flows}, legs: [(id: "L1", length_m: 6.0,
+            insulation_c: 105.0, state: "existing")], protection: [(id: "F1", at: "to", family: "UL 248-15 T",
+            amps_a: 30.0, distance_m: 0.1)])"#
+        ),
+    ];
+    for run in &runs {
+        p = insert(&p, "runs", run);
+    }
+    let r = evaluate(&p);
+    assert!(says(&r, "source-end-unfused", "runs.V1"), "{}", texts(&r));
+    let steps = cures(&p, "source-end-unfused", "runs.V1");
+    assert!(!steps.is_empty());
+    for step in &steps {
+        let with = p.with(step).expect("applies");
+        let fuse = &with.runs.iter().find(|r| r.id.as_str() == "V1").expect("drawn").protection[0];
+        assert_eq!(fuse.at, FuseAt::From, "{}", step.name);
+        assert!(!says(&evaluate(&with), "fuse-far-from-source", "runs.V1"), "{}", step.name);
+    }
 }

@@ -40,6 +40,15 @@ pub(in crate::engine) fn ends_without(run: &Run, finding: &Finding) -> Vec<FuseA
         .collect()
 }
 
+/// The proposed fuse of a run without any at the end that a finding says has none: of a line between two batteries that is the one it
+/// comes from, whichever of them the run's own row goes by.
+/// Source: common practice, a fuse at each battery.
+pub(super) fn at_named(run: &Run, finding: &Finding, proposed: Option<&Proposed>) -> Option<Proposed> {
+    let ends = ends_without(run, finding);
+    let named = ends.first().filter(|_| finding.check.id == UNFUSED && ends.len() == 1 && fuses(run).next().is_none());
+    proposed.map(|p| Proposed { at_from: named.map_or(p.at_from, |at| *at == FuseAt::From), ..p.clone() })
+}
+
 /// A fuse at each end that the finding names: as the one at the other end, as proposed, or with a rating to be sized. One that no
 /// end needs where it sits is moved.
 pub(super) fn steps(run: &Run, finding: &Finding, proposed: Option<&Proposed>) -> Vec<Step> {
@@ -78,7 +87,7 @@ pub(super) fn steps(run: &Run, finding: &Finding, proposed: Option<&Proposed>) -
 /// The proposed fuse in place of what a run has; on a loop one more at each end that the finding says has none.
 pub(super) fn fitted(run: &Run, finding: &Finding, proposed: &Proposed) -> Vec<Edit> {
     if !proposed.looped || finding.check.id != UNFUSED {
-        return fuse_edits(run, proposed);
+        return fuse_edits(run, &at_named(run, finding, Some(proposed)).unwrap_or_else(|| proposed.clone()));
     }
     let own = if fuses(run).next().is_some() { fuse_edits(run, proposed) } else { Vec::new() };
     let more = ends_without(run, finding).into_iter();
