@@ -6,6 +6,7 @@ use crate::standards::cold::voc_factor;
 use crate::standards::kinds::Mount;
 use crate::units::{Amps, Volts, Watts};
 
+use super::circuit::{Circuit, Node, Role};
 use super::context::{Context, at, finite, need};
 use super::memo::Memo;
 use super::report::{ArrayFigures, none_yet};
@@ -100,6 +101,31 @@ fn short_circuit_a(p: &Panel) -> Figure<f64> {
     let amps = need(&p.isc_a, "panels", &p.id, "isc_a")?.0;
     let is_one = p.imp_a.known().is_none_or(|imp| imp.0 < amps);
     if is_one { Ok(amps) } else { Err(Missing(at("panels", &p.id, "isc_a"))) }
+}
+
+/// The array of which a run carries one string, and nothing else.
+pub(super) fn alone_on<'a>(plan: &'a Plan, circuit: &Circuit, run: usize) -> Option<&'a Array> {
+    let link = circuit.links.get(run).filter(|l| l.role == Role::Array)?;
+    let mut on = link.away.iter().filter_map(|n| match n {
+        Node::Array(i) => plan.arrays.get(*i),
+        _ => None,
+    });
+    let array = on.next().filter(|_| on.next().is_none())?;
+    let one = circuit.string_leads_of(plan, run).map_or(array.strings.0.len() == 1, |leads| leads.each == Some(1));
+    one.then_some(array)
+}
+
+/// The smallest maximum series fuse of an array's panels; none where one is not known.
+pub(super) fn series_fuse_a(plan: &Plan, array: &Array) -> Option<f64> {
+    let each = array.strings.0.iter().flatten().map(|id| panel(plan, array, id).ok()?.series_fuse_a.known());
+    each.map(|a| a.map(|a| a.0)).try_fold(f64::MAX, |least, a| Some(least.min(a?))).filter(|a| *a < f64::MAX)
+}
+
+/// What the fuse of one string is at least, so many times its current.
+/// Source: NEC 690.8 and 690.9(B).
+pub(super) fn string_fuse_least_a(plan: &Plan, array: &Array, factor: f64) -> f64 {
+    let of = |string: &Vec<Id>| string_sums(plan, array, string).map_or(0.0, |sums| sums.isc_a);
+    array.strings.0.iter().map(of).fold(0.0, f64::max) * factor
 }
 
 /// Short-circuit current of all strings. Unlike panels in series: the largest, for protection.

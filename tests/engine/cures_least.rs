@@ -3,13 +3,17 @@
 
 use super::cures::cures;
 use super::mistakes::{insert, sound, with};
-use super::{evaluate, found, says, texts};
-use coachwire::engine::Report;
+use super::{evaluate, found, near, says, texts};
+use coachwire::engine::{Level, Report};
 use coachwire::plan::wiring::FuseAt;
 use coachwire::plan::{Edit, Plan, Step, Value};
 
 fn n(x: f64) -> Value {
     Value::Number(x)
+}
+
+fn word(w: &'static str) -> Value {
+    Value::Word(w)
 }
 
 /// The sound plan with a shore charger of 45 A beside its controller of 52 A.
@@ -98,4 +102,51 @@ fn a_tow_line_is_fused_at_the_battery_that_is_named() {
         assert_eq!(fuse.at, FuseAt::From, "{}", step.name);
         assert!(!says(&evaluate(&with), "fuse-far-from-source", "runs.V1"), "{}", step.name);
     }
+}
+
+/// One string of panels whose label allows 20 A, its home run with a fuse of 40 A for 32 V: the fuse for its volts is no larger than
+/// the label, and the fuse above the label is a finding by itself. Where 1.5625 x 10.7 A = 16.7 A is more than the label, none is.
+/// Source: the label's maximum series fuse, NEC 110.3(B); 690.8 and 690.9(B) for the least.
+#[test]
+fn a_fuse_in_one_string_stays_within_its_label() {
+    let of = |label: f64, amps: f64| {
+        let edits = [
+            ("arrays.A1.strings", Value::Text("2S1P P1".into())),
+            ("panels.P1.series_fuse_a", n(label)),
+            ("runs.W1.protection.F1.family", word("ISO 8820-3 C")),
+            ("runs.W1.protection.F1.amps_a", n(amps)),
+            ("runs.W1.protection.F1.volts_dc_v", Value::Nothing),
+            ("runs.W1.protection.F1.interrupt_a", Value::Nothing),
+        ];
+        with(&sound(), &edits)
+    };
+    let p = of(20.0, 40.0);
+    let r = evaluate(&p);
+    let f = found(&r, "string-fuse-rating")[0];
+    assert_eq!((f.level, f.subject.as_str(), f.n(0), f.n(2)), (Level::Caution, "runs.W1", 40.0, 20.0), "{}", f.text());
+    near("least", Ok(f.n(1)), 1.5625 * 10.7, 1e-6);
+    let fuse = |p: &Plan| p.runs.iter().find(|r| r.id.as_str() == "W1").expect("drawn").protection.first().cloned();
+    for check in ["fuse-volts-low", "string-fuse-rating"] {
+        for step in cures(&p, check, "runs.W1") {
+            let left = fuse(&p.with(&step).expect("applies")).and_then(|f| f.amps_a.known().map(|a| a.0));
+            assert!(
+                left.is_none_or(|a| a <= 20.0) || step.name.contains("brings: string-fuse-rating"),
+                "{}",
+                step.name
+            );
+        }
+    }
+    assert_eq!(
+        fuse(&p.with(&cures(&p, "fuse-volts-low", "runs.W1")[0]).expect("applies"))
+            .expect("fused")
+            .amps_a
+            .known()
+            .map(|a| a.0),
+        Some(20.0)
+    );
+    assert!(found(&evaluate(&of(20.0, 20.0)), "string-fuse-rating").is_empty());
+    let small = of(16.0, 40.0);
+    let steps = cures(&small, "fuse-volts-low", "runs.W1");
+    assert!(steps[0].name.contains("no fuse of 16.7 A, as it wants, is within the 16 A"), "{steps:?}");
+    assert!(fuse(&small.with(&steps[0]).expect("applies")).is_none(), "{steps:?}");
 }

@@ -8,7 +8,7 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::plan::{Controller, FieldPath, Figure, Missing, Protection, Run};
-use crate::standards::cited::STRING_FUSE;
+use crate::standards::cited::{INSTRUCTIONS, STRING_FUSE};
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::FuseFamily;
 use crate::standards::source::COMMON_PRACTICE;
@@ -56,6 +56,13 @@ static STRING_RATING: Check = Check {
             Ok(span) => format!("wanted {span}"),
             Err(none) => format!("wanted {none}"),
         };
+        if !f.name(1).is_empty() {
+            let (run, fuse, most) = (f.name(0), f.name(1), rated(f.n(2)));
+            return format!(
+                "{run}: {fuse} of {} A in the lead of one string, whose panels' label allows {most} A at most; {wanted}",
+                rated(f.n(0))
+            );
+        }
         format!("{}: string fuse of {} A, {wanted}", f.name(0), rated(f.n(0)))
     },
 };
@@ -137,14 +144,18 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
         return;
     }
     let spared = strings.len() as f64 <= w.context.rules.unfused_strings;
+    let factor = w.context.rules.array_current_factor;
+    let total_a: f64 = strings.iter().map(|s| s.isc_a).sum();
+    let wants = |s: &One| s.series_a.is_some_and(|a| (total_a - s.isc_a) * factor > a + 1e-9);
+    if strings.len() < 2 || (spared && !strings.iter().any(wants)) {
+        labelled(w, out, i);
+    }
     if strings.len() < 2 || (spared && strings.len() > 2) {
         return;
     }
     if !spared && strings.iter().any(|s| s.series_a.is_none()) {
         return unknown(w, out, i, k, strings.len());
     }
-    let total_a: f64 = strings.iter().map(|s| s.isc_a).sum();
-    let factor = w.context.rules.array_current_factor;
     let mut worst: Option<(f64, f64, &One)> = None;
     let mut wanting: Vec<&str> = Vec::new();
     for s in &strings {
@@ -243,6 +254,34 @@ fn fitted(w: &Work<'_>, out: &mut Gathered, k: &Controller, array: usize, string
             })
         });
         out.take(&STRING_RATING, path, outcome);
+    }
+}
+
+/// A fuse in the lead of one string that wants none for the sake of others: its panels' label has a most for it all the same. A
+/// breaker is the array's disconnect there.
+///
+/// Source: NEC 110.3(B), the panel's label: maximum series fuse.
+fn labelled(w: &Work<'_>, out: &mut Gathered, controller: usize) {
+    let (plan, circuit, rules) = (w.context.plan, &w.context.circuit, &w.context.rules);
+    let own = |i: usize| {
+        circuit
+            .links
+            .get(i)
+            .is_some_and(|l| circuit.arrays_of(controller).any(|array| l.away.contains(&Node::Array(array))))
+    };
+    for (i, run) in plan.runs.iter().enumerate() {
+        let Some(array) = arrays::alone_on(plan, circuit, i).filter(|_| own(i)) else { continue };
+        let Some(most_a) = arrays::series_fuse_a(plan, array) else { continue };
+        let least_a = arrays::string_fuse_least_a(plan, array, rules.string_fuse_factor);
+        let is_large = |f: &&Protection| {
+            f.family.known() != Some(&FuseFamily::Breaker) && f.amps_a.known().is_some_and(|a| a.0 > most_a + 1e-9)
+        };
+        for fuse in fuses(run).filter(is_large) {
+            let numbers = [fuse.amps_a.known().map_or(0.0, |a| a.0), least_a, most_a];
+            let subject = || FieldPath::new(format!("runs.{}", run.id));
+            let found = Finding::new(&STRING_RATING, Level::Caution, subject(), &numbers, INSTRUCTIONS.of(rules.basis));
+            out.take(&STRING_RATING, subject, Ok(Some(found.named([run.id.as_str(), fuse.id.as_str()]))));
+        }
     }
 }
 

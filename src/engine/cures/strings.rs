@@ -132,7 +132,11 @@ fn string_rating(plan: &Plan, run: &str, finding: &Finding) -> Vec<Step> {
         Some((amps, Edit::Set { at: fuse_path(run, fuse, "amps_a"), to: Value::Number(amps) }))
     };
     let Some(own) = plan.runs.iter().find(|r| r.id.as_str() == run) else { return Vec::new() };
-    let Some((amps, edit)) = rated(own) else { return Vec::new() };
+    let Some((amps, edit)) = rated(own) else {
+        // One that its label leaves no rating for, where the string wants none.
+        let out = fuses(own).find(|f| f.id.as_str() == finding.name(1)).map(|f| out_of(own, f));
+        return out.into_iter().collect();
+    };
     let one = Step::one(format!("{run} string fuse: {amps} A"), edit);
     let (circuit, _) = Circuit::of(plan);
     let index = plan.runs.iter().position(|r| r.id.as_str() == run);
@@ -201,8 +205,12 @@ pub(super) fn unfused(run: &Run, finding: &Finding, before: &Report) -> Option<S
         return None;
     }
     let fuse = fuses(run).find(|f| finding.check.id == "fuse-below-design" && f.id.as_str() == finding.name(1))?;
-    let edit = fuse_out(run, fuse);
-    Some(Step::one(format!("{} without {}: panels limit what they give", run.id, fuse.id), edit))
+    Some(out_of(run, fuse))
+}
+
+/// Without a fuse that panels need none of.
+pub(super) fn out_of(run: &Run, fuse: &Protection) -> Step {
+    Step::one(format!("{} without {}: panels limit what they give", run.id, fuse.id), fuse_out(run, fuse))
 }
 
 /// More strings of the same panels, with what their ways want then.

@@ -1,13 +1,16 @@
 //! Another device or fuse where one is not made for the volts of its circuit.
 
+use crate::engine::arrays;
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::resistance::{fuse_path, fuses};
+use crate::engine::rule::Rules;
 use crate::plan::wiring::Resets;
 use crate::plan::{DeviceKind, Edit, FieldPath, Plan, Step, Value};
-use crate::standards::fuse::{dc_rating_at_least, smallest_at_least};
+use crate::standards::fuse::{dc_rating_at_least, ratings, smallest_at_least};
 use crate::standards::kinds::FuseFamily;
 
 use super::super::finding::Finding;
+use super::strings;
 
 /// A switch, breaker, disconnect or bus of the next usual DC rating. Chargers and inverters are chosen by more than that.
 pub(super) fn device(id: &str, finding: &Finding) -> Option<Step> {
@@ -60,7 +63,19 @@ pub(super) fn fuse(plan: &Plan, run: &str, finding: &Finding) -> Option<Step> {
         return None;
     }
     let rating = fuse.amps_a.known()?.0;
-    let Some(amps) = smallest_at_least(FuseFamily::Gpv, rating) else {
+    let alone = arrays::alone_on(plan, &circuit, index);
+    let label_a = alone.and_then(|array| arrays::series_fuse_a(plan, array));
+    // What the panels' label allows is the most, whatever was there.
+    let most_a = label_a.unwrap_or(f64::MAX);
+    let below = || label_a.and_then(|most| ratings(FuseFamily::Gpv).iter().copied().rev().find(|a| *a <= most));
+    let least_a = alone.map_or(0.0, |a| arrays::string_fuse_least_a(plan, a, Rules::of(plan).string_fuse_factor));
+    if label_a.is_some() && below().is_none_or(|a| a < least_a - 1e-9) {
+        let mut step = strings::out_of(run, fuse);
+        step.name
+            .push_str(&format!("; no fuse of {least_a:.1} A, as it wants, is within the {most_a} A of their label"));
+        return Some(step);
+    }
+    let Some(amps) = smallest_at_least(FuseFamily::Gpv, rating).filter(|a| *a <= most_a).or_else(below) else {
         // Above the largest string fuse a breaker.
         let (volts, amps) = (dc_rating_at_least(finding.n(1))?, smallest_at_least(FuseFamily::Breaker, rating)?);
         let mut edits = vec![
