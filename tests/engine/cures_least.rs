@@ -2,11 +2,12 @@
 //! larger than a label allows; figures are those of copper that its insulation stands.
 
 use super::cures::cures;
+use super::explained_raised::three_leads;
 use super::mistakes::{insert, sound, with};
 use super::{evaluate, found, near, says, texts};
 use coachwire::engine::{Level, Report};
 use coachwire::plan::wiring::FuseAt;
-use coachwire::plan::{Edit, Plan, Step, Value};
+use coachwire::plan::{Edit, Known, Plan, Step, Value};
 
 fn n(x: f64) -> Value {
     Value::Number(x)
@@ -149,4 +150,31 @@ fn a_fuse_in_one_string_stays_within_its_label() {
     let steps = cures(&small, "fuse-volts-low", "runs.W1");
     assert!(steps[0].name.contains("no fuse of 16.7 A, as it wants, is within the 16 A"), "{steps:?}");
     assert!(fuse(&small.with(&steps[0]).expect("applies")).is_none(), "{steps:?}");
+}
+
+/// Two batteries, one over a switch and one straight to the bar: the switch in its lead is made for that lead's fuse, wherever it is
+/// named, as no other lead ends on it.
+#[test]
+fn a_switch_in_one_lead_is_made_for_that_lead() {
+    let mut p = with(&three_leads(0.6), &[("bank.parallel", n(2.0))]);
+    p.runs.retain(|r| r.id.as_str() != "X3");
+    for run in p.runs.iter_mut().filter(|r| r.id.as_str().starts_with('X')) {
+        run.protection[0].amps_a = Known::Is(coachwire::units::Amps(200.0));
+        if run.id.as_str() == "X2" {
+            run.to = Known::Is("BUS".parse().expect("id"));
+        }
+    }
+    let r = evaluate(&p);
+    assert!(says(&r, "no-bank-disconnect", "bank"), "{}", texts(&r));
+    let steps = cures(&p, "no-bank-disconnect", "bank");
+    let mut named = 0;
+    for step in &steps {
+        for (_, rest) in
+            step.name.match_indices("new battery switch in X2: ").map(|(i, what)| (i, &step.name[i + what.len()..]))
+        {
+            named += 1;
+            assert!(rest.starts_with("200 A, "), "{}", step.name);
+        }
+    }
+    assert!(named > 1, "{steps:?}");
 }

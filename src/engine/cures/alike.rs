@@ -125,6 +125,14 @@ pub(in crate::engine) fn equals(plan: &Plan, circuit: &Circuit, run: usize) -> V
     same_place(circuit, run).filter(|i| made(*i) == made(run)).collect()
 }
 
+/// How many others at the same place of the other batteries' ways have a field as a run has it: a step that sets it there sets theirs.
+pub(super) fn of_same(plan: &Plan, circuit: &Circuit, run: &Run, field: &str) -> usize {
+    let at = FieldPath::new(format!("runs.{}.{field}", run.id));
+    let own = plan.get_at(&at);
+    let same = |other: &Run| in_place(plan, &at, other).is_some_and(|path| plan.get_at(&path) == own);
+    others(plan, circuit, &at).filter(|other| same(other)).count()
+}
+
 /// The field of another run that stands where one does: legs and fuses by their order.
 fn in_place(plan: &Plan, at: &FieldPath, other: &Run) -> Option<FieldPath> {
     let segments: Vec<&str> = at.segments().collect();

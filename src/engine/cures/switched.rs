@@ -110,8 +110,12 @@ fn in_way(plan: &Plan, circuit: &Circuit, finding: &Finding, before: &Report) ->
     };
     let ways = || circuit.ways.iter().filter(|w| !matches!(w.end, Node::Array(_)));
     let Some(way) = ways().find(ends_on).or_else(|| ways().find(passes)) else { return Vec::new() };
-    // On a switch in one lead of several batteries those of all end.
-    let leads = |i: usize| if circuit.own_way_of(i).is_some() { circuit.own_ways.len() as f64 } else { 1.0 };
+    // On a switch in one lead of several batteries those of all end that ended where it did.
+    let leads = |i: usize| {
+        let field = if circuit.links.get(i).is_some_and(|l| l.near_from) { "to" } else { "from" };
+        let beside = plan.runs.get(i).filter(|_| circuit.own_way_of(i).is_some());
+        1.0 + beside.map_or(0, |run| super::alike::of_same(plan, circuit, run, field)) as f64
+    };
     way.positives(circuit).filter_map(|i| switch(plan, plan, circuit, (i, leads(i)), before)).collect()
 }
 
