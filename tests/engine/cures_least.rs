@@ -178,3 +178,32 @@ fn a_switch_in_one_lead_is_made_for_that_lead() {
     }
     assert!(named > 1, "{steps:?}");
 }
+
+/// Days on shore power are the fewest that serve, and in no stay that does without them: one day less, or one stay less, and medical
+/// loads go short.
+#[test]
+fn days_on_shore_power_are_the_least_that_serve() {
+    let means = r#"mean_c: "10 12 15 20 24 29 33 32 28 21 14 10""#;
+    let mut p = insert(&on_shore(), "loads", r#"(id: "L9", watts_w: 30.0, hours_day: 24.0, medical: "yes")"#);
+    p = with(&p, &[("stays.ST1.months", Value::Text("Feb-Apr".into()))]);
+    for (id, latitude, months) in [("ST2", "50.0", "Dec-Jan"), ("ST3", "33.7", "May-Nov")] {
+        let stay =
+            format!(r#"(id: "{id}", latitude_deg: {latitude}, longitude_deg: -114.2, months: "{months}", {means})"#);
+        p = insert(&p, "stays", &stay);
+    }
+    let steps = cures(&p, "medical-not-served", "bank");
+    let step = steps.iter().find(|s| s.name.starts_with("on shore power")).unwrap_or_else(|| panic!("{steps:?}"));
+    let short = |step: &Step| says(&evaluate(&p.with(step).expect("applies")), "medical-not-served", "bank");
+    assert!(!short(step), "{}", step.name);
+    for i in 0..step.edits.len() {
+        let mut fewer = step.clone();
+        fewer.edits.remove(i);
+        assert!(fewer.edits.is_empty() || short(&fewer), "{} without {:?}", step.name, step.edits[i]);
+    }
+    let mut fewer = step.clone();
+    for edit in &mut fewer.edits {
+        let Edit::Set { to: Value::Number(days), .. } = edit else { panic!("{edit:?}") };
+        *days -= 1.0;
+    }
+    assert!(short(&fewer), "{}", step.name);
+}

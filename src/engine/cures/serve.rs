@@ -13,6 +13,7 @@ use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::{Charger, Edit, FieldPath, Id, Known, Plan, Run, State, Stay, Step, Value};
 use crate::stock::Stock;
 use crate::units::Metres;
+use crate::words::counted;
 
 use super::{battery, lower, strings, usual};
 
@@ -75,7 +76,8 @@ fn served(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, be
     let batteries: Vec<Step> = (1..=MOST_MORE).filter_map(|n| more_batteries(plan, n as f64)).collect();
     let mut panels = strings::more_suited(engine, plan, stock, finding, before);
     panels.extend(strings::more_on_all(engine, plan, stock, finding, before));
-    let shore = shore_days(plan, before);
+    let on_shore = shore_days(plan, before);
+    let shore: Vec<Step> = on_shore.iter().map(|shore| shore.step(plan)).collect();
     let wires = engine.evaluate_wires(plan, stock);
     let mut mends = |step: &Step| {
         let Some(with) = plan.with(step).ok().filter(|with| with != plan) else { return false };
@@ -84,7 +86,10 @@ fn served(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, be
             && cures::cures(finding, before, &engine.evaluate(&with, stock), &[])
     };
     let alone = [&batteries, &panels, &shore];
-    let found: Vec<Step> = alone.into_iter().filter_map(|all| all.iter().find(|s| mends(s))).cloned().collect();
+    let bought = [&batteries, &panels].into_iter().filter_map(|all| all.iter().find(|s| mends(s)));
+    let mut found: Vec<Step> = bought.cloned().collect();
+    let days = on_shore.iter().zip(&shore).find(|(_, s)| mends(s));
+    found.extend(days.map(|(shore, _)| shore.least(plan, &mut mends)));
     if !found.is_empty() {
         return found;
     }
@@ -129,8 +134,46 @@ fn thicker_to(plan: &Plan, inverter: usize, by: usize) -> Option<Step> {
     (!said.is_empty()).then(|| Step { name: format!("wire to it: {}", said.join(", ")), edits })
 }
 
+/// So many days a month on shore power, in some stays.
+#[derive(Clone)]
+struct Shore {
+    stays: Vec<usize>,
+    days: f64,
+}
+
+impl Shore {
+    fn step(&self, plan: &Plan) -> Step {
+        let stays = || self.stays.iter().filter_map(|i| plan.stays.get(*i));
+        let now = |stay: &Stay| stay.shore_days_month.as_ref().and_then(|k| k.known()).map_or(0.0, |d| d.0);
+        let at = |stay: &Stay| FieldPath::new(format!("stays.{}.shore_days_month", stay.id));
+        let fewer = stays().filter(|s| now(s) < self.days);
+        let edits = fewer.map(|s| Edit::Set { at: at(s), to: Value::Number(self.days) }).collect();
+        let ids: Vec<&str> = stays().map(|s| s.id.as_str()).collect();
+        let where_to = if ids.len() == plan.stays.len() { "every stay".to_string() } else { ids.join(" and ") };
+        let days = counted(self.days, "day");
+        Step { name: format!("on shore power in {where_to}: {days} a month, if they can be had"), edits }
+    }
+
+    /// The least of it that serves: the fewest days, in no stay that does without.
+    fn least(&self, plan: &Plan, mends: &mut dyn FnMut(&Step) -> bool) -> Step {
+        let mut least = self.clone();
+        let under = SHORE_DAYS.into_iter().rev().find(|days| *days < self.days).unwrap_or(0.0);
+        let between = (1..).map(|n| under + f64::from(n)).take_while(|days| *days < self.days);
+        let fewer = between.map(|days| Self { days, ..self.clone() }).find(|fewer| mends(&fewer.step(plan)));
+        least = fewer.unwrap_or(least);
+        for stay in &self.stays {
+            let stays: Vec<usize> = least.stays.iter().copied().filter(|i| i != stay).collect();
+            let without = Self { stays, ..least };
+            if !without.stays.is_empty() && mends(&without.step(plan)) {
+                least = without;
+            }
+        }
+        least.step(plan)
+    }
+}
+
 /// Days of shore power, where a charger runs on it: in the stays in whose months medical loads go short, and in every stay.
-fn shore_days(plan: &Plan, before: &Report) -> Vec<Step> {
+fn shore_days(plan: &Plan, before: &Report) -> Vec<Shore> {
     let on_shore = |c: &&Charger| {
         let fed = matches!(c.ac_source.as_ref().and_then(|k| k.known()), Some(AcSource::Shore | AcSource::Either));
         c.state.stays() && fed && matches!(c.kind.known(), Some(ChargerKind::Shore | ChargerKind::Converter))
@@ -142,19 +185,9 @@ fn shore_days(plan: &Plan, before: &Report) -> Vec<Step> {
     let short: Vec<usize> = before.year.months.iter().filter(goes_short).filter_map(|m| m.stay).collect();
     let (few, all): (Vec<usize>, Vec<usize>) =
         ((0..plan.stays.len()).filter(|i| short.contains(i)).collect(), (0..plan.stays.len()).collect());
-    let step = |stays: &[usize], days: f64| {
-        let stays = || stays.iter().filter_map(|i| plan.stays.get(*i));
-        let now = |stay: &Stay| stay.shore_days_month.as_ref().and_then(|k| k.known()).map_or(0.0, |d| d.0);
-        let at = |stay: &Stay| FieldPath::new(format!("stays.{}.shore_days_month", stay.id));
-        let fewer = stays().filter(|s| now(s) < days);
-        let edits = fewer.map(|s| Edit::Set { at: at(s), to: Value::Number(days) }).collect();
-        let ids: Vec<&str> = stays().map(|s| s.id.as_str()).collect();
-        let where_to = if ids.len() == plan.stays.len() { "every stay".to_string() } else { ids.join(" and ") };
-        Step { name: format!("on shore power in {where_to}: {days} days a month, if they can be had"), edits }
-    };
     let some = !few.is_empty() && few != all;
-    let few = SHORE_DAYS.into_iter().filter(|_| some).map(|days| step(&few, days));
-    few.chain(SHORE_DAYS.into_iter().map(|days| step(&all, days))).collect()
+    let of = |stays: &[usize]| SHORE_DAYS.map(|days| Shore { stays: stays.to_vec(), days });
+    if some { of(&few).into_iter().chain(of(&all)).collect() } else { of(&all).to_vec() }
 }
 
 /// So many more batteries in parallel. Those on leads of their own want another lead each, which is drawn first.
