@@ -207,3 +207,28 @@ fn days_on_shore_power_are_the_least_that_serve() {
     }
     assert!(short(&fewer), "{}", step.name);
 }
+
+/// A DC-DC charger of 40 A at 14.2 V, 90 %, at the end of a line from 13.2 V.
+fn on_line(run: &str, cutout_v: f64) -> Plan {
+    let p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery", state: "existing")"#);
+    let charger = format!(
+        r#"(id: "DC", kind: "DC-DC", out_a: 40.0, efficiency_pct: 90.0, absorb_v: 14.2, alternator_low_v: 13.2,
+        input_cutout_v: {cutout_v:?})"#
+    );
+    let run = format!(
+        r#"(id: "W9", from: "SB", to: "DC", {run},
+        protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 80.0, distance_m: 0.1)])"#
+    );
+    insert(&insert(&p, "chargers", &charger), "runs", &run)
+}
+
+/// 631 W over 0.0362 ohm from 13.2 V: the upper root is 11.15 V, which reads otherwise than a cut-out of 11.18 V, and the ohms are named.
+/// Source: V^2 - V E + P R = 0 by hand.
+#[test]
+fn a_charger_just_under_its_cut_out_says_by_how_much() {
+    let line = r#"gauge: "2 AWG", measured_ohm: 0.0362, legs: [(id: "L1", length_m: 4.0, insulation_c: 105.0)]"#;
+    let r = evaluate(&on_line(line, 11.18));
+    let text = found(&r, "dc-dc-drops-out")[0].text();
+    assert!(text.contains("11.15 V at its input") && text.contains("stops below 11.18 V"), "{text}");
+    assert!(text.contains("0.0362 ohm"), "{text}");
+}

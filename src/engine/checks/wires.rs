@@ -189,9 +189,10 @@ static DROPS_OUT: Check = Check {
         };
         let uncounted = if f.name(1).is_empty() { "; the year counts no charge while it does" } else { "" };
         if volts > 0.0 {
+            let ((volts, cutout), ohm) = (apart(volts, cutout, 1), f.n(3));
             return format!(
-                "{id} will cycle or drop out: {volts:.1} V at its input drawing {amps:.1} A{beside}, it stops below \
-                 {cutout:.1} V{uncounted}"
+                "{id} will cycle or drop out: {volts} V at its input drawing {amps:.1} A{beside} over a line of {ohm:.4} ohm, \
+                 it stops below {cutout} V{uncounted}"
             );
         }
         let (watts, most_w, ohm, source_v) = (f.n(1), f.n(2), f.n(3), f.n(4));
@@ -575,7 +576,7 @@ fn drops_out(w: &Work<'_>, index: usize) -> Outcome {
         }
         Some((volts, amps)) => {
             let cutout = ch.input_cutout_v.as_ref().and_then(Known::known).map_or(0.0, |v| v.0);
-            vec![volts, amps, cutout]
+            vec![volts, amps, cutout, then.ohm_of(index, index), c.rules.alternator_loop_c]
         }
     };
     let found = Finding::new(&DROPS_OUT, Level::Caution, path, &numbers, &COMMON_PRACTICE).smaller_is_worse();

@@ -108,7 +108,12 @@ fn drawn(e: &mut Explain<'_>) -> Option<()> {
                 }
             };
             if volts > 0.0 {
-                let (watts, stops) = (volts * amps, e.finding.n(2));
+                let (watts, stops, ohm) = (volts * amps, e.finding.n(2), n(e.finding.n(3)));
+                e.say(format!(
+                    "its line has {ohm} ohm at {} C, or as warm as what flows makes it, no hotter than its insulation is made \
+                     for; a run's own row has it as warm as its own current makes it",
+                    n(e.finding.n(4))
+                ));
                 e.say(format!("it draws {} W at its input, whatever the volts there", n(watts)));
                 let root = format!("{} V at {} A; it stops below {} V", n(volts), n(amps), n(stops));
                 e.say(format!("{law}, upper root: {root}"));
