@@ -14,7 +14,7 @@ use crate::standards::kinds::{Basis, FuseFamily, Laid, Metal};
 use super::circuit::{Link, Node, device_kind};
 use super::context::{Context, at, finite};
 
-/// Hottest that copper is counted at, C: beyond it the wire is lost anyway.
+/// Hottest that copper is counted at where nobody knows its insulation, C: beyond it the wire is lost anyway.
 /// Source: common practice; far above any insulation.
 const HOTTEST_C: f64 = 300.0;
 
@@ -141,8 +141,25 @@ impl LegWire<'_> {
     /// The rise goes with heat, and heat with I2 R where R itself rises: Tc = Ta + k (Tc + 234.5)/(90 + 234.5), with
     /// k the rise of 60 K at table amps times (I/table amps)2; solved for Tc. The table's 90 C column of NEC 310.17
     /// (open) or 310.16 (enclosed) fixes it for every insulation, as the same wire warms the same in any jacket.
-    /// Source: NEC 310.15(B), ampacity at other ambients, after Neher and McGrath 1957; copper as 234.5 + T.
+    /// No hotter than its insulation is made for, or than the air where that is hotter: a current that would is more than its ampacity,
+    /// which is found, and no wire works there.
+    /// Source: NEC 310.15(B), ampacity at other ambients, after Neher and McGrath 1957; copper as 234.5 + T; NEC 310.14(A)(3), no
+    /// conductor is used so that its insulation's rating is exceeded, from memory.
     pub(super) fn conductor_c(&self, amps: f64) -> f64 {
+        self.free_c(amps).min(self.hottest_c())
+    }
+
+    fn hottest_c(&self) -> f64 {
+        self.leg.insulation_c.known().map_or(HOTTEST_C, |c| c.0).max(self.ambient_c)
+    }
+
+    /// Whether a current would bring the conductor past what its insulation is made for.
+    pub(super) fn is_held(&self, amps: f64) -> bool {
+        self.leg.insulation_c.known().is_some() && self.free_c(amps) > self.hottest_c() + 1e-9
+    }
+
+    /// The same, whatever its insulation.
+    fn free_c(&self, amps: f64) -> f64 {
         let bundle = bundle_factor(Basis::UsRv, self.bundled as u32).value;
         let full = at_90_c(self.gauge, self.leg.laid_as()) * bundle * self.parallel;
         let metal = if self.leg.metal == Metal::CopperClad { COPPER_CLAD_RESISTANCE } else { 1.0 };

@@ -50,11 +50,13 @@ pub struct DropPart {
 /// What a part of a run's resistance is.
 #[derive(Clone, Debug, PartialEq)]
 pub enum PartOf {
-    /// The conductors of a leg: its name, metres of conductor both poles, their temperature in C.
+    /// The conductors of a leg: its name, metres of conductor both poles, their temperature in C, and whether that is held at the most
+    /// that its insulation is made for.
     Leg {
         leg: Id,
         metres: f64,
         wire_c: f64,
+        held: bool,
     },
     Fuse(Id),
     Extra(Id),
@@ -170,7 +172,8 @@ fn parts(c: &Context<'_>, index: usize, run: &Run, amps: f64) -> Figure<Vec<Drop
     let mut all = Vec::new();
     for wire in leg_wires(c, run)? {
         let wire_c = wire.conductor_c(amps);
-        let what = PartOf::Leg { leg: wire.leg.id.clone(), metres: wire.metres, wire_c };
+        let held = wire.is_held(amps);
+        let what = PartOf::Leg { leg: wire.leg.id.clone(), metres: wire.metres, wire_c, held };
         all.push(DropPart { what, ohm: wire.ohm(clad, wire_c) });
     }
     let device = |node: Node| match node {

@@ -5,6 +5,7 @@ use super::cures::cures;
 use super::explained_raised::three_leads;
 use super::mistakes::{insert, sound, with};
 use super::{evaluate, found, near, says, texts};
+use coachwire::engine::worked::{DropPart, PartOf, worked};
 use coachwire::engine::{Level, Report};
 use coachwire::plan::wiring::FuseAt;
 use coachwire::plan::{Edit, Known, Plan, Step, Value};
@@ -231,4 +232,25 @@ fn a_charger_just_under_its_cut_out_says_by_how_much() {
     let text = found(&r, "dc-dc-drops-out")[0].text();
     assert!(text.contains("11.15 V at its input") && text.contains("stops below 11.18 V"), "{text}");
     assert!(text.contains("0.0362 ohm"), "{text}");
+}
+
+/// 5 m of 12 AWG carry some 57 A, far above what they are made for: their copper is counted at the 105 C of their insulation and no
+/// hotter, 1.98 ohm/1000 ft at 75 C brought to 105 C; beside it a fuse of 0.06 V at 80 A and four lugs of 0.05 mohm.
+/// Source: NEC Chapter 9 Table 8, 12 AWG stranded, uncoated; copper as 234.5 + T; V^2 - V E + P R = 0.
+#[test]
+fn copper_is_counted_no_hotter_than_its_insulation() {
+    let line = r#"gauge: "12 AWG", legs: [(id: "L1", length_m: 2.5, insulation_c: 105.0)]"#;
+    let p = on_line(line, 9.0);
+    let r = evaluate(&p);
+    let run = r.runs.iter().find(|f| f.id.as_str() == "W9").expect("figures");
+    near("copper", run.wire_c.clone().map(|c| c.0), 105.0, 1e-9);
+    let ohm = 5.0 * 1.98 / 304.8 * (234.5 + 105.0) / (234.5 + 75.0) + 0.06 / 80.0 + 4.0 * 0.05e-3;
+    near("ohm", run.resistance_ohm.clone().map(|o| o.0), ohm, 2e-3);
+    let watts = 40.0 * 14.2 / 0.9;
+    let volts = f64::midpoint(13.2, (13.2_f64 * 13.2 - 4.0 * watts * ohm).sqrt());
+    near("amps", run.design_a.clone().map(|a| a.0), watts / volts, 2e-3);
+    assert!(says(&r, "conductor-below-current", "runs.W9"), "{}", texts(&r));
+    let worked = worked(&p, &run.id).expect("drawn");
+    let held = |part: &DropPart| matches!(part.what, PartOf::Leg { held: true, .. });
+    assert!(worked.parts.as_ref().expect("known").iter().any(held));
 }

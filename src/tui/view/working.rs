@@ -88,6 +88,10 @@ fn drop_lines(plan: &Plan, view: &WorkingView, width: usize, out: &mut Lines) {
         let row = table_row(&part_words(plan, part), part.ohm, current, width);
         out.push((row, Role::Text));
     }
+    if parts.iter().any(|part| matches!(part.what, PartOf::Leg { held: true, .. })) {
+        let held = "copper no hotter than its insulation is made for, past which this current would bring it";
+        say(out, width, 2, held, Role::Text);
+    }
     let total: f64 = parts.iter().map(|p| p.ohm).sum();
     out.push((table_row("together", total, current, width), Role::Figure));
 }
@@ -108,7 +112,7 @@ fn table_row(what: &str, ohm: f64, current: f64, width: usize) -> String {
 fn part_words(plan: &Plan, part: &DropPart) -> String {
     let units = Units::of(plan);
     match &part.what {
-        PartOf::Leg { leg, metres, wire_c } => {
+        PartOf::Leg { leg, metres, wire_c, .. } => {
             format!("{leg} wire, {} both ways at {}", words::length(units, *metres), words::temperature(units, *wire_c))
         }
         PartOf::Fuse(id) => format!("fuse {id}"),
