@@ -125,7 +125,9 @@ pub static ALL: &[Looks] = &[
         "Where the coach really goes."),
     of(&["medical-not-served", "charge-lost-to-cold", "shortfall", "month-without-sun"],
         "The hours of a typical year of these stays, by the same plan: which load is not served, and what is lost.",
-        "Years duller than the typical one (the Year's last page has ten of them), and shade of what has no place on the roof."),
+        "Years duller than the typical one (the Year's last page has ten of them), and shade of what has no place on the roof. Loads count as \
+         going without from the floor down that the bank is planned with; what nothing in the plan cuts off there, a gas detector among \
+         them, runs on below it."),
     of(&["rule-changed", "rule-changed-without-reason", "rule-out-of-bounds", "rule-not-known", "rule-changed-twice", "current-overridden", "current-overridden-without-reason"],
         "What the plan puts in the place of standard rule values and of computed currents, and whether a reason is written.",
         "Whether the reason is a good one."),
