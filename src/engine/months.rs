@@ -249,9 +249,9 @@ fn harvested(figures: &mut MonthFigures, told: Figure<&Told>, of_bank: &Figure<&
     figures.harvest_wh_day = sums.clone().map(|s| a_day(s.harvest_wh, days));
     figures.spread_wh_day = told.map(|t| t.spreads[m]);
     figures.losses = sums.map(|s| Losses {
-        mismatch: a_day(s.mismatch_wh, days),
+        mismatch: a_day(s.mismatch_wh.max(0.0), days),
         array_wire: a_day(s.pv_wire_wh, days),
-        conversion: a_day(s.convert_wh, days),
+        conversion: a_day(s.convert_wh.max(0.0), days),
         clipped: a_day(s.clipped_wh, days),
         bank_wire: a_day(s.out_wire_wh, days),
         full,

@@ -346,17 +346,6 @@ impl Bank {
     }
 }
 
-impl<'a> BankHour<'a> {
-    /// The same bank with another floor, in a state that it may stand in already. Source: as [`Bank::at`].
-    #[must_use]
-    pub fn down_to(&self, deep: &'a Bank, store: Store) -> Self {
-        if store != self.store {
-            return deep.at(store, self.battery_c);
-        }
-        Self { bank: deep, firm_a: 0.0, floor_soc: deep.floor_soc(self.battery_c, 0.0), ..*self }
-    }
-}
-
 impl BankHour<'_> {
     /// The bank that it is of. Source: as [`Bank::at`].
     #[must_use]

@@ -312,15 +312,16 @@ pub(super) fn account(
         let best_wh = hour.best.power_w() * hours;
         let wire_wh = share.pv_a * share.pv_a * *pv_ohm * hours;
         let (in_wh, out_wh) = (share.pv_v * share.pv_a * hours, share.out_a * share.out_v * hours);
-        let (lost_wh, clipped_wh) = ((best_wh - in_wh - wire_wh).max(0.0), share.clipped_w * hours);
+        // Under shade an array may give a thousandth more than is taken for its best: no part of the sum is cut for that.
+        let (lost_wh, clipped_wh) = (best_wh - in_wh - wire_wh, share.clipped_w * hours);
         let (mismatch_wh, convert_wh) = match tracks {
-            false => ((lost_wh - clipped_wh).max(0.0), in_wh - out_wh),
+            false => (lost_wh - clipped_wh, in_wh - out_wh),
             true => (lost_wh, in_wh - out_wh - clipped_wh),
         };
         lost.pv_wh += wire_wh;
         lost.clipped_wh += clipped_wh;
         lost.mismatch_wh += mismatch_wh;
-        lost.convert_wh += convert_wh.max(0.0);
+        lost.convert_wh += convert_wh;
         if share.held || waits >> k & 1 == 1 {
             lost.held_wh += lost_wh;
         }

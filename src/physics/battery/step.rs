@@ -3,10 +3,21 @@
 use crate::physics::law::Law;
 use crate::physics::lithium;
 
-use super::{Balance, BankHour, Flow, Store};
+use super::{Balance, Bank, BankHour, Flow, Store};
 
 /// Share of a current that rounding of the state it was charged to may be off by. Source: our own choice, a thousand times that.
 const SAME: f64 = 1e-5;
+
+impl<'a> BankHour<'a> {
+    /// The same bank with another floor, in a state that it may stand in already. Source: as [`Bank::at`].
+    #[must_use]
+    pub fn down_to(&self, deep: &'a Bank, store: Store) -> Self {
+        if store != self.store {
+            return deep.at(store, self.battery_c);
+        }
+        Self { bank: deep, firm_a: 0.0, floor_soc: deep.floor_soc(self.battery_c, 0.0), ..*self }
+    }
+}
 
 impl BankHour<'_> {
     /// Takes a flow for `hours` under a charger that holds `held_v`; the step ends early where the current at those
