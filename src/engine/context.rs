@@ -1,5 +1,7 @@
 //! What every step of one evaluation reads.
 
+use std::sync::OnceLock;
+
 use crate::plan::{FieldPath, Figure, Id, Known, Missing, Plan};
 use crate::standards::chemistry::{ChemistryRow, chemistry};
 
@@ -18,6 +20,9 @@ pub(super) struct Context<'a> {
     /// Fuses on the van.
     pub(super) van_fuses: &'a [Fuse],
     pub(super) cold: Cold,
+    /// What nearly every check asks for, once it was.
+    by_cells: OnceLock<Figure<f64>>,
+    high_v: OnceLock<Figure<f64>>,
 }
 
 /// The path of a field of a list item.
@@ -47,7 +52,8 @@ impl<'a> Context<'a> {
 
     /// Where the plan's rules are at hand.
     pub(super) fn with(plan: &'a Plan, rules: Rules, circuit: Stage<Circuit>, van_fuses: &'a [Fuse]) -> Self {
-        Self { plan, rules, circuit, van_fuses, cold: Cold::of(plan) }
+        let (by_cells, high_v) = (OnceLock::new(), OnceLock::new());
+        Self { plan, rules, circuit, van_fuses, cold: Cold::of(plan), by_cells, high_v }
     }
 
     /// The bank's chemistry.
@@ -78,7 +84,9 @@ impl<'a> Context<'a> {
 
     /// Times 12 V by its cells: what volts stated for a 12 V battery are multiplied by. A bank of 6 V is half of one.
     pub(super) fn by_cells(&self) -> Figure<f64> {
-        Ok(self.chemistry()?.twelves(self.plan.bank.unit_v.at(|| "bank.unit_v".into())?.0) * self.series()?)
+        let find =
+            || Ok(self.chemistry()?.twelves(self.plan.bank.unit_v.at(|| "bank.unit_v".into())?.0) * self.series()?);
+        self.by_cells.get_or_init(find).clone()
     }
 
     /// The system's volts over 12: 1, 2, 4.
@@ -114,6 +122,6 @@ impl<'a> Context<'a> {
 
     /// Highest volts of the bank's circuits: the chemistry's charge limit.
     pub(super) fn high_v(&self) -> Figure<f64> {
-        Ok(self.chemistry()?.charge_most_v * self.by_cells()?)
+        self.high_v.get_or_init(|| Ok(self.chemistry()?.charge_most_v * self.by_cells()?)).clone()
     }
 }

@@ -192,6 +192,7 @@ impl Charging {
     }
 
     /// The highest absorption volts of its sources at a battery temperature.
+    #[inline]
     fn absorb_v(&self, battery_c: f64) -> f64 {
         let all = (0..self.sources()).filter_map(|k| self.setting(k));
         all.map(|s| s.charge.held_v(false, battery_c)).fold(0.0, f64::max)
@@ -211,6 +212,7 @@ pub enum Lit<'a> {
 
 /// The point of greatest power behind a PV loop: what a tracking controller looks for.
 #[must_use]
+#[inline]
 pub fn best_point(lit: Lit<'_>, pv_ohm: f64) -> Point {
     match lit {
         Lit::None => Point::default(),
@@ -536,6 +538,7 @@ fn met_generally(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, ab
 }
 
 /// Volts that a source holds at a moment, and whether it is past absorption.
+#[inline]
 fn held_v(setting: &Setting, now: &BankHour<'_>, moment: &Moment<'_>, held_h: f64) -> (f64, bool) {
     held_over_v(&setting.charge, now, above_25_k(moment.battery_c), held_h)
 }

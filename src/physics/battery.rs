@@ -284,6 +284,7 @@ impl Bank {
     /// Source: Copetti, Lorenzo & Chenlo 1993, capacity (rate and 0.5 % per K), never above the label's; the same share
     /// per K for lithium, common practice; for lead depth of discharge times temperature factor, IEEE 1013 (from memory).
     #[must_use]
+    #[inline]
     pub fn floor_soc(&self, battery_c: f64, current_a: f64) -> f64 {
         let cold = (1.0 + 0.005 * (battery_c.clamp(-40.0, 60.0) - 25.0)).min(1.0);
         let rated_ah = self.capacity_ah();

@@ -20,6 +20,7 @@ impl Law {
         }
     }
 
+    #[inline]
     pub(super) fn discharging(&self, current_a: f64) -> Local {
         match self {
             Self::Lead(cell) => cell.discharging(current_a),

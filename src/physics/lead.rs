@@ -149,6 +149,7 @@ impl Cell {
     /// Volts and resistance while it takes `current_a`.
     /// Source: Copetti, Lorenzo & Chenlo 1993, charge equation and its derivative.
     #[must_use]
+    #[inline]
     pub fn charging(&self, current_a: f64) -> Local {
         let current_a = held_a(current_a);
         let ((below, slope, _), fixed) = (CHARGE.at(current_a), self.charge_fixed());

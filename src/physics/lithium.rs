@@ -68,6 +68,7 @@ fn below(soc: f64) -> (Node, f64) {
 /// range; never a charge gauge. Straight between 501 points: within 2 mV of the published electrodes.
 /// Source: Prada et al. 2013, J. Electrochem. Soc. 160:A616, electrode functions and balance.
 #[must_use]
+#[inline]
 pub fn rest_cell_v(soc: f64) -> f64 {
     let (low, share) = below(soc);
     low.volts + share * low.rise_v
@@ -83,6 +84,7 @@ pub fn energy_wh_per_ah(soc: f64) -> f64 {
 /// [`rest_cell_v`] and [`energy_wh_per_ah`] for one search of the table.
 /// Source: as these two.
 #[must_use]
+#[inline]
 pub fn rest_v_and_energy(soc: f64) -> (f64, f64) {
     let (low, share) = below(soc);
     let rise_v = share * low.rise_v;

@@ -317,6 +317,7 @@ impl Cell {
     }
 
     /// Where power rises or falls at a junction's volts, and a step to its maximum.
+    #[inline]
     fn toward_maximum(&self, vd_v: f64, (i, d1, d2): (f64, f64, f64), ohm: f64) -> ToMaximum {
         let v = vd_v - ohm * i;
         let slope = (1.0 + ohm * d1) * i - v * d1;

@@ -32,6 +32,7 @@ struct Given<'a> {
 
 impl<'a> Given<'a> {
     /// An even one.
+    #[inline]
     fn of(circuit: &Charging, moment: &Moment<'a>, k: usize) -> Option<Self> {
         let solar = circuit.solars.get(k)?;
         match (&solar.makes, moment.lit.get(k)?) {

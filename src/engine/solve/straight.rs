@@ -124,6 +124,7 @@ impl<const N: usize> Settled for Met<N> {
         (suns.iter().sum(), others.iter().sum())
     }
 
+    #[inline(always)]
     fn offered_w(&self) -> (f64, f64) {
         let others = self.offers.iter().skip(self.suns).sum::<f64>();
         (self.shares.iter().take(self.suns).map(|s| s.out_a).sum::<f64>() * self.offered_v, others * self.offered_v)

@@ -52,6 +52,7 @@ impl Runner<'_> {
         }
     }
 
+    #[inline(always)]
     fn moment(&self, bare: &Bare<'_>) -> Moment<'_> {
         Moment {
             lit: &self.even,
