@@ -78,6 +78,8 @@ pub(super) struct Supplies {
     pub(super) batteries: Vec<Node>,
     /// Switches, disconnects and isolators that leave it without any battery when they open.
     pub(super) killers: Vec<usize>,
+    /// Where none does alone: switches of several batteries, one of each, that do together.
+    pub(super) together: Vec<usize>,
     /// The tow connector without which no battery reaches it.
     pub(super) plug: Option<usize>,
 }
@@ -106,6 +108,12 @@ pub(super) fn supplies(plan: &Plan, circuit: &Circuit) -> Vec<Supplies> {
     let tows = stay().filter(|d| device_kind(plan, Node::Device(*d)) == Some(DeviceKind::Tow));
     let parted: Vec<_> =
         tows.map(|d| (d, view.wired(Node::Device(d), None), reached(Some(Opener::Device(d))))).collect();
+    let own: Vec<usize> = switched().map(|(d, _)| d).collect();
+    let openers: Vec<Opener> = own.iter().map(|d| Opener::Device(*d)).collect();
+    let each = of_each_battery(circuit, &openers).unwrap_or_default();
+    let all_open: Vec<Opener> = each.iter().filter_map(|k| openers.get(*k).copied()).collect();
+    let without =
+        all_open.first().map(|first| reached_in(&View { also: &all_open, sources: Vec::new(), ..view }, Some(*first)));
     let of = |load: usize| {
         let reaches = |(_, nodes): &&(Node, Vec<Node>)| nodes.contains(&Node::Load(load));
         let batteries: Vec<Node> = whole.iter().filter(reaches).map(|(battery, _)| *battery).collect();
@@ -116,10 +124,13 @@ pub(super) fn supplies(plan: &Plan, circuit: &Circuit) -> Vec<Supplies> {
                     && opened.iter().any(|(own, left)| *own == d && !left.iter().any(|x| reaches(&x)))
             })
         };
-        let killers = opened.iter().filter(|(d, left)| kills(left) || kills_at_rest(*d)).map(|(d, _)| *d).collect();
+        let killers: Vec<usize> =
+            opened.iter().filter(|(d, left)| kills(left) || kills_at_rest(*d)).map(|(d, _)| *d).collect();
+        let is_theirs = killers.is_empty() && without.as_ref().is_some_and(|left| kills(left));
+        let together = each.iter().filter(|_| is_theirs).filter_map(|k| own.get(*k).copied()).collect();
         let plug =
             parted.iter().find(|(_, fed, left)| fed.contains(&Node::Load(load)) && !left.iter().any(|x| reaches(&x)));
-        Supplies { batteries, killers, plug: plug.map(|(d, ..)| *d) }
+        Supplies { batteries, killers, together, plug: plug.map(|(d, ..)| *d) }
     };
     (0..plan.loads.len()).map(of).collect()
 }

@@ -46,6 +46,8 @@ fn batteries_in_air_that_none_stands_are_said() {
         let f = found(&r, "device-too-hot");
         assert_eq!((f.len(), f[0].level, f[0].n(0), f[0].n(1), f[0].n(2)), (1, Level::Caution, air, 55.0, 60.0));
         super::cures::is_curable(&hot, "device-too-hot", "bank");
+        let asked = evaluate(&with(&hot, &[(limit, Value::Unknown)]));
+        assert_eq!(found(&asked, "device-too-hot")[0].n(1), 55.0, "{}", super::texts(&asked));
         let lead = evaluate(&with(&hot, &[("bank.chemistry", word("AGM"))]));
         assert!(waits(&lead, limit), "{:?}", lead.not_checked);
     }

@@ -281,6 +281,10 @@ fn every_two_profiles_are_compared() {
     let waits = evaluate(&of("\"?\"", "14.3")).waiting.iter().filter(|n| n.check == "profiles-disagree").count();
     assert_eq!(waits, 2);
     is_curable(&of("14.3", "14.55"), "profiles-disagree", "chargers.CB");
+    // What the battery does not stand is copied nowhere.
+    let high = with(&of("\"?\"", "17.0"), &[("controllers.C1.absorb_v", n(16.0))]);
+    let steps = cures(&high, "profiles-disagree", "chargers.CB");
+    assert!(!steps.is_empty() && steps.iter().all(|s| !s.name.contains("16 V as C1")), "{steps:?}");
 }
 
 /// A unit beside two panels, each in series with one that stands lit: as one string they are shaded together, and none is

@@ -169,3 +169,35 @@ fn what_both_switches_make_dead_is_said() {
     let both = on.iter().find(|i| i.name == "SW and SWB together").expect("both");
     assert!(!both.dead.iter().any(|id| id.as_str() == "AON"), "{both:?}");
 }
+
+/// A thinner one too: so many of the same wire as carry what both fuses let through, the next rating up where that rule is on
+/// (NEC 240.4(B)). Each step leaves no stop.
+#[test]
+fn a_thinner_common_negative_gets_more_of_its_own_wire() {
+    for (jumper, level) in [("2/0 AWG", Level::Caution), ("1/0 AWG", Level::Stop)] {
+        let p = packs(&shunt(600.0), Back::Jumper, 300.0, jumper);
+        let r = evaluate(&p);
+        let f = found(&r, "fuse-above-conductor");
+        let f = f.iter().find(|f| f.subject.as_str() == "runs.N1").unwrap_or_else(|| panic!("{}", texts(&r)));
+        assert_eq!(f.level, level, "{}", f.text());
+        let steps = cures(&p, "fuse-above-conductor", "runs.N1");
+        let many = steps.iter().find(|s| s.name.starts_with("N1: ") && s.name.contains(&format!(" x {jumper}")));
+        let after = evaluate(&p.with(many.unwrap_or_else(|| panic!("{steps:?}"))).expect("applies"));
+        assert!(!says(&after, "fuse-above-conductor", "runs.N1"), "{}", texts(&after));
+    }
+}
+
+/// Detectors on the bar behind both packs' switches live as long as either is closed, and die in storage, when both are open; ahead
+/// of the switches they live on (NFPA 1192, gas detectors).
+#[test]
+fn detectors_behind_the_switches_of_both_packs_are_said() {
+    let ahead = with_detectors(&packs(&shunt(600.0), Back::Pairs, 150.0, ""));
+    let ahead = with(&ahead, &[("loads.L7.life_safety", word("yes"))]);
+    let id = "life-safety-behind-switch";
+    assert!(!says(&evaluate(&ahead), id, "loads.L7"), "{}", texts(&evaluate(&ahead)));
+    let behind = with(&ahead, &[("runs.D1.from", Value::Id("BUS".parse().expect("id")))]);
+    let r = evaluate(&behind);
+    let f = found(&r, id);
+    let f = f.iter().find(|f| f.subject.as_str() == "loads.L7").unwrap_or_else(|| panic!("{}", texts(&r)));
+    assert_eq!((f.level, f.name(1), f.name(2)), (Level::Caution, "SW", "SWB"), "{}", f.text());
+}

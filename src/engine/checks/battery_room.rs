@@ -277,7 +277,8 @@ fn bank_too_hot(w: &Work<'_>) -> Outcome {
     let Some(zone) = bank.zone else { return Ok(None) };
     let air = w.context.rules.ambient(zone);
     let path = || FieldPath::new("bank.ratings.max_ambient_c");
-    let Some(most) = &bank.ratings.max_ambient_c else {
+    let label = bank.ratings.max_ambient_c.as_ref();
+    let Some(most) = label.filter(|most| most.known().is_some()) else {
         let [takes_c, gives_c] = LITHIUM_C;
         let is_lithium = bank.chemistry.known().is_some_and(|c| c.is_lithium());
         if is_lithium && air > takes_c + 1e-9 {
@@ -285,7 +286,7 @@ fn bank_too_hot(w: &Work<'_>) -> Outcome {
             let found = Finding::new(&TOO_HOT, Level::Caution, "bank".into(), &numbers, &COMMON_PRACTICE);
             return Ok(Some(found.named(["BK", zone.word()])));
         }
-        return if air > USUAL_MOST_C + 1e-9 { Err(Missing(path())) } else { Ok(None) };
+        return if label.is_some() || air > USUAL_MOST_C + 1e-9 { Err(Missing(path())) } else { Ok(None) };
     };
     let most = most.at(path)?.0;
     // Heating keeps the cold out, and no heat.

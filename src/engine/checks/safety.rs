@@ -15,7 +15,12 @@ use super::life;
 static BEHIND_SWITCH: Check = Check {
     id: "life-safety-behind-switch",
     safety: true,
-    say: |f| format!("{} loses its supply when {} opens", f.name(0), f.name(1)),
+    say: |f| match f.name(2) {
+        "" => format!("{} loses its supply when {} opens", f.name(0), f.name(1)),
+        others => {
+            format!("{} loses its supply when {} and {others} are open, as they are in storage", f.name(0), f.name(1))
+        }
+    },
 };
 static NEGATIVE: Check = Check {
     id: "life-safety-negative-switched",
@@ -54,6 +59,12 @@ fn behind_switch(w: &Work<'_>, i: usize, load: &Load, supplies: &Supplies) -> Ou
     let plan = w.context.plan;
     let links = &w.context.circuit.links;
     let first = supplies.killers.first().copied();
+    let named: Vec<&str> = supplies.together.iter().filter_map(|d| Some(plan.devices.get(*d)?.id.as_str())).collect();
+    if let (None, Some((one, others))) = (first, named.split_first()) {
+        let path = FieldPath::of(&["loads", load.id.as_str()]);
+        let found = Finding::new(&BEHIND_SWITCH, Level::Caution, path, &[], life::cited(load, w.context.rules.basis));
+        return Ok(Some(found.named([load.id.as_str(), *one, &others.join(" and ")])));
+    }
     Ok(first.and_then(|d| Some((d, plan.devices.get(d)?))).map(|(d, device)| {
         let node = Some(Node::Device(d));
         let way = w.context.circuit.ways.iter().find(|x| x.end == Node::Load(i));

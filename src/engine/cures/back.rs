@@ -30,11 +30,17 @@ struct Ahead<'a> {
 pub(super) fn steps(c: &Context<'_>, (index, run): (usize, &Run), finding: &Finding, before: &Report) -> Vec<Step> {
     let through = let_through::back(c, index).ok().flatten();
     let one = through.and_then(|through| let_through::most_of_one(c, &through));
-    let step = match one.is_some_and(|one| one <= finding.n(1) + 1e-9) && is_switched_each(c) {
-        true => doubled(c, index, run, finding),
-        false => smaller(c, index, finding, before),
+    // Rounded up to the next rating where that is on.
+    let most_a = if finding.numbers.len() > 3 { finding.n(3) } else { finding.n(1) };
+    let (beside, smaller) = (doubled(c, index, run, finding), smaller(c, index, finding, before));
+    let steps = match is_switched_each(c) {
+        // Fuses made smaller carry too little with one battery off.
+        true if one.is_some_and(|one| one <= most_a + 1e-9) => [beside, None],
+        true => [beside, smaller],
+        false if smaller.is_some() => [smaller, None],
+        false => [None, beside],
     };
-    step.into_iter().collect()
+    steps.into_iter().flatten().collect()
 }
 
 /// Whether one battery of several can be opened alone.
@@ -64,7 +70,7 @@ fn doubled(c: &Context<'_>, index: usize, run: &Run, finding: &Finding) -> Optio
             Takes::Yes | Takes::Unsaid => String::new(),
         };
         let step = || Step { name: format!("{}: {make}{asks}", run.id), edits: make_edits(run, make, true) };
-        (finding.n(0) <= allows.strict_a + 1e-9).then(step)
+        (finding.n(0) <= allows.most_a + 1e-9).then(step)
     })
 }
 

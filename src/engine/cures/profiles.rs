@@ -193,6 +193,10 @@ pub(super) fn alike(plan: &Plan, id: &str, finding: &Finding) -> Vec<Step> {
     let (other, field) = (finding.name(0), if finding.name(2) == "float" { "float_v" } else { "absorb_v" });
     let copied = |(from, to): (&str, &str)| {
         let ((_, volts), (at, _)) = (at(plan, from, field)?, at(plan, to, field)?);
+        // What is too high for the battery is too high for both.
+        if usual_most_v(plan, from, field).is_some_and(|most_v| volts > most_v + 1e-6) {
+            return None;
+        }
         Some(Step::one(format!("{to}: {volts} V as {from}"), Edit::Set { at, to: Value::Number(volts) }))
     };
     let ways = [(other, id), (id, other)];
