@@ -542,6 +542,14 @@ impl View<'_> {
                 None => dead.push(id),
             }
         }
+        // At an opened fuse there are hands on both its sides, whether they lose anything or not.
+        let sides = match opener {
+            Opener::Run(i) => self.circuit.links.get(i).map_or([None, None], |l| [l.from, l.to]),
+            Opener::Device(_) => [None, None],
+        };
+        for node in sides.into_iter().flatten().filter(|n| !behind.contains(n)) {
+            live.extend(self.id(node).zip(why(node)));
+        }
         let holders = self.holders(opened, &held);
         let held = held.into_iter().filter_map(|node| self.id(node)).collect();
         // Detectors and brakes that do not hang on it: said, because nobody expects them.

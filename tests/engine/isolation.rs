@@ -107,6 +107,8 @@ fn array_breaker_leaves_both_its_sides_alive() {
     assert_eq!(live(pv, "A1"), "the panels A1 in daylight");
     assert_eq!(live(pv, "C1"), "the battery bank");
     assert!(pv.dead.is_empty(), "{pv:?}");
+    // A controller's fuse stands at the bar, which loses nothing and stays alive under the hands of whoever pulls it.
+    assert_eq!(live(of(&all, "W2 F1"), "BUS"), "the battery bank");
 }
 
 /// With the main fuse pulled the always-on panel has its own: only what is behind the fuse changes.
