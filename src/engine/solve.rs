@@ -398,6 +398,7 @@ pub fn solve(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) {
 }
 
 /// The same; the bank at that moment, none where the posts are held.
+#[inline]
 pub(super) fn solve_with<'a>(circuit: &'a Charging, moment: &Moment<'_>, flow: &mut Flow) -> Option<BankHour<'a>> {
     let now = solve_once(circuit, moment, flow);
     if circuit.has_lines && moment.feeding.iter().any(|share| *share > 0.0) {

@@ -13,6 +13,7 @@ pub(super) enum Law {
 }
 
 impl Law {
+    #[inline]
     pub(super) fn charging(&self, current_a: f64) -> Local {
         match self {
             Self::Lead(cell) => cell.charging(current_a),

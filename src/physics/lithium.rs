@@ -77,6 +77,7 @@ pub fn rest_cell_v(soc: f64) -> f64 {
 /// Energy of a cell from empty to a state of charge, Wh per Ah of capacity: the integral of [`rest_cell_v`].
 /// Source: Prada et al. 2013, J. Electrochem. Soc. 160:A616, integrated.
 #[must_use]
+#[inline]
 pub fn energy_wh_per_ah(soc: f64) -> f64 {
     rest_v_and_energy(soc).1
 }

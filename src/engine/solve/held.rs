@@ -537,6 +537,7 @@ impl Search<'_> {
 }
 
 /// Whether the bank at so many amps of the sources stands above some volts; one that takes nothing, if they have any over.
+#[inline]
 pub(super) fn stands_above(now: &BankHour<'_>, load_w: f64, held_v: f64, sum_a: f64, blocked: bool) -> bool {
     let net_a = sum_a - load_w / held_v.max(0.1);
     match blocked {

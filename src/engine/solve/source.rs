@@ -45,6 +45,7 @@ pub(super) struct Together {
 }
 
 /// Every source giving all it can into posts at `posts_v`, into the flow's shares and offers.
+#[inline]
 pub(super) fn offer(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: &mut Flow) -> Together {
     let sum = settled_sweep(circuit, moment, posts_v, flow);
     round_off(circuit, moment, posts_v, flow).unwrap_or(sum)
@@ -106,6 +107,7 @@ pub(super) fn sweep(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, same:
 }
 
 /// Notes each tracker's power at its array's maximum, and what kind of moment it is, until [`complete`] says otherwise.
+#[inline]
 pub(super) fn begin(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) {
     flow.watts.clear();
     flow.most_a.clear();
@@ -190,6 +192,7 @@ pub(super) fn is_dark(circuit: &Charging, moment: &Moment<'_>, k: usize) -> bool
 }
 
 /// What the others drop in the segments that a source shares with them.
+#[inline]
 pub(super) fn offset_v(circuit: &Charging, k: usize, amps: &[f64]) -> f64 {
     if circuit.apart {
         return 0.0;

@@ -98,6 +98,7 @@ impl<const N: usize> Met<N> {
     }
 
     /// Into a flow; `true`.
+    #[inline]
     pub(super) fn put(&self, circuit: &Charging, flow: &mut Flow) -> bool {
         flow.put_for(circuit, self.k.iter().fold(0, |all, k| all | 1 << (k & 63)));
         for i in 0..N {
