@@ -200,11 +200,7 @@ pub fn isolation(plan: &Plan) -> Vec<Isolation> {
 fn of_each_battery(circuit: &Circuit, openers: &[Opener]) -> Option<Vec<usize>> {
     let on = |way: &[usize], opener: &Opener| match *opener {
         Opener::Run(i) => way.contains(&i),
-        Opener::Device(d) => {
-            let ends =
-                |i: &usize| circuit.links.get(*i).is_some_and(|l| [l.from, l.to].contains(&Some(Node::Device(d))));
-            way.iter().copied().filter(ends).count() > 1
-        }
+        Opener::Device(d) => circuit.is_within(way, d),
     };
     let of = |way: &Vec<usize>| openers.iter().position(|opener| on(way, opener));
     let own = circuit.own_ways.iter().map(of).collect::<Option<Vec<_>>>()?;

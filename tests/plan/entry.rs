@@ -17,11 +17,11 @@ fn metric() -> Plan {
     plan
 }
 
-fn value(plan: &Plan, at: &str, text: &str) -> Value {
+pub(super) fn value(plan: &Plan, at: &str, text: &str) -> Value {
     parse(plan, &path(at), text).unwrap_or_else(|e| panic!("{text:?}: {e}")).value
 }
 
-fn refusal(plan: &Plan, at: &str, text: &str) -> String {
+pub(super) fn refusal(plan: &Plan, at: &str, text: &str) -> String {
     match parse(plan, &path(at), text) {
         Ok(parsed) => panic!("{text:?} in {at} was read as {parsed:?}"),
         Err(e) => e.to_string(),

@@ -1,23 +1,13 @@
 //! Words in place of numbers, and what is said of words that are none.
 
-use coachwire::plan::entry::{self, parse, step};
+use coachwire::plan::entry::{self, step};
 use coachwire::plan::{Edit, Plan, Value};
 
+use super::entry::{refusal, value};
 use super::{path, small};
 
 fn edited(plan: &Plan, edit: Edit) -> Plan {
     plan.with(&coachwire::plan::Step::one("test", edit)).unwrap()
-}
-
-fn value(plan: &Plan, at: &str, text: &str) -> Value {
-    parse(plan, &path(at), text).unwrap_or_else(|e| panic!("{text:?}: {e}")).value
-}
-
-fn refusal(plan: &Plan, at: &str, text: &str) -> String {
-    match parse(plan, &path(at), text) {
-        Ok(parsed) => panic!("{text:?} in {at} was read as {parsed:?}"),
-        Err(e) => e.to_string(),
-    }
 }
 
 /// A rule that is on or off is read in these words too, and in no others.

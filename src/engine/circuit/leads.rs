@@ -19,6 +19,13 @@ pub struct Aside {
 }
 
 impl Circuit {
+    /// Whether a device stands within a way, so that it opens it.
+    pub(in crate::engine) fn is_within(&self, way: &[usize], device: usize) -> bool {
+        let node = Some(Node::Device(device));
+        let ends = |i: &&usize| self.links.get(**i).is_some_and(|l| [l.from, l.to].contains(&node));
+        way.iter().filter(ends).count() > 1
+    }
+
     pub(super) fn find_own_ways(&mut self, plan: &Plan) {
         let parallel = plan.bank.parallel.known().map_or(1.0, |n| n.0);
         if parallel < 2.0 || !plan.bank.state.stays() {

@@ -45,14 +45,11 @@ pub(super) fn steps(c: &Context<'_>, (index, run): (usize, &Run), finding: &Find
 
 /// Whether one battery of several can be opened alone.
 fn is_switched_each(c: &Context<'_>) -> bool {
-    let ends =
-        |i: usize, d: usize| c.circuit.links.get(i).is_some_and(|l| [l.from, l.to].contains(&Some(Node::Device(d))));
-    let inside = |way: &[usize], d: usize| way.iter().filter(|i| ends(**i, d)).count() > 1;
     let opens = |d: &usize| {
         let kind = device_kind(c.plan, Node::Device(*d));
         matches!(kind, Some(DeviceKind::Switch | DeviceKind::Disconnect | DeviceKind::Breaker))
     };
-    (0..c.plan.devices.len()).filter(opens).any(|d| c.circuit.own_ways.iter().any(|way| inside(way, d)))
+    (0..c.plan.devices.len()).filter(opens).any(|d| c.circuit.own_ways.iter().any(|way| c.circuit.is_within(way, d)))
 }
 
 /// As many more of the same wire in its pole as carry what comes back, where it may be paralleled.
