@@ -10,6 +10,7 @@ pub mod circuit;
 mod compile;
 mod context;
 mod converted;
+mod crew;
 mod cures;
 mod currents;
 pub mod day;

@@ -5,6 +5,7 @@ pub mod battery;
 mod bracket;
 pub mod cell;
 pub mod charging;
+pub mod compare;
 pub mod controller;
 pub mod daily;
 pub mod flow;

@@ -8,7 +8,7 @@ use crate::standards::kinds::{Basis, Metal, Zone};
 use crate::standards::source::COMMON_PRACTICE;
 use crate::units::Celsius;
 
-use super::circuit::{Node, node_of};
+use super::circuit::Node;
 use super::context::{Context, at};
 use super::report::Working;
 use super::resistance::{ambient_of, bundled, gauge_of, leg_path, legs};
@@ -76,14 +76,10 @@ pub(super) fn all_terminals_own(c: &Context<'_>, index: usize) -> bool {
 
 /// What a run's conductors end on: its two ends, and those of its negative where they are others.
 pub(super) fn terminals(c: &Context<'_>, index: usize) -> impl Iterator<Item = Node> {
-    let ends = c.circuit.links.get(index).map_or([None, None], |link| [link.from, link.to]);
-    let negative = c.plan.runs.get(index).map_or([None, None], |run| {
-        [&run.negative_from, &run.negative_to].map(|end| {
-            let node = end.as_ref().and_then(|k| node_of(c.plan, k.known()?.as_str()));
-            node.filter(|n| !ends.contains(&Some(*n)))
-        })
-    });
-    ends.into_iter().chain(negative).flatten()
+    let link = c.circuit.links.get(index);
+    let ends = link.map_or([None, None], |link| [link.from, link.to]);
+    let others = link.map_or([None, None], |link| link.negatives);
+    ends.into_iter().chain(others.map(|node| node.filter(|n| !ends.contains(&Some(*n))))).flatten()
 }
 
 /// The ratings of what stands at a node, and the path of its fields.

@@ -85,6 +85,8 @@ pub enum Role {
 pub struct Link {
     pub from: Option<Node>,
     pub to: Option<Node>,
+    /// Where its negative is drawn to begin and to end, if elsewhere.
+    pub negatives: [Option<Node>; 2],
     pub role: Role,
     /// Whether the end that faces the stronger source (the bank, the start battery, the combiner) is its `from` end.
     pub near_from: bool,

@@ -2,6 +2,7 @@
 
 use std::sync::OnceLock;
 
+use crate::plan::wiring::DeviceKind;
 use crate::plan::{FieldPath, Figure, Id, Known, Missing, Plan};
 use crate::standards::chemistry::{ChemistryRow, chemistry};
 
@@ -10,6 +11,7 @@ use crate::stock::Fuse;
 use super::circuit::Circuit;
 use super::fault::Cold;
 use super::memo::Stage;
+use super::protection;
 use super::rule::Rules;
 
 /// One evaluation's inputs.
@@ -23,6 +25,9 @@ pub(super) struct Context<'a> {
     /// What nearly every check asks for, once it was.
     by_cells: OnceLock<Figure<f64>>,
     high_v: OnceLock<Figure<f64>>,
+    posts_most_v: OnceLock<Figure<f64>>,
+    /// Whether any device is a converter.
+    pub(super) converts: bool,
 }
 
 /// The path of a field of a list item.
@@ -52,8 +57,9 @@ impl<'a> Context<'a> {
 
     /// Where the plan's rules are at hand.
     pub(super) fn with(plan: &'a Plan, rules: Rules, circuit: Stage<Circuit>, van_fuses: &'a [Fuse]) -> Self {
-        let (by_cells, high_v) = (OnceLock::new(), OnceLock::new());
-        Self { plan, rules, circuit, van_fuses, cold: Cold::of(plan), by_cells, high_v }
+        let (by_cells, high_v, posts_most_v) = (OnceLock::new(), OnceLock::new(), OnceLock::new());
+        let converts = plan.devices.iter().any(|device| device.kind.known() == Some(&DeviceKind::Converter));
+        Self { plan, rules, circuit, van_fuses, cold: Cold::of(plan), by_cells, high_v, posts_most_v, converts }
     }
 
     /// The bank's chemistry.
@@ -123,5 +129,10 @@ impl<'a> Context<'a> {
     /// Highest volts of the bank's circuits: the chemistry's charge limit.
     pub(super) fn high_v(&self) -> Figure<f64> {
         self.high_v.get_or_init(|| Ok(self.chemistry()?.charge_most_v * self.by_cells()?)).clone()
+    }
+
+    /// What [`protection::highest_v`] finds, once it was asked for.
+    pub(super) fn posts_most_v(&self) -> Figure<f64> {
+        self.posts_most_v.get_or_init(|| protection::highest_v(self)).clone()
     }
 }

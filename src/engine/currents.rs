@@ -229,7 +229,7 @@ pub(super) fn alone(pair: Pair) -> RunCurrents {
 /// The converter that a run is fed by, and the runs between the two, source first: what is ahead of a converter protects
 /// nothing behind it.
 pub(super) fn converter_ahead<'a>(c: &'a Context<'_>, index: usize) -> Option<(usize, &'a [usize])> {
-    let link = c.circuit.links.get(index)?;
+    let link = c.circuit.links.get(index).filter(|_| c.converts)?;
     if link.role == Role::NegativeMain {
         return c.circuit.converter_before(index).map(|device| (device, &[][..]));
     }

@@ -46,7 +46,7 @@ pub(super) struct Stages {
     warm: Memo<WarmthInput, Warmth>,
     pub(super) shadow: Memo<ShadowInput, Vec<Shaded>>,
     pub(super) access: Memo<AccessInput, Vec<Access>>,
-    year: Memo<YearInput, Told>,
+    year: Memo<Arc<YearInput>, Told>,
     months: Memo<MonthsInput, YearFigures>,
     pub(super) drawings: Drawings,
     pub(super) audits: Audits,
@@ -218,10 +218,12 @@ pub(super) fn fill(
     let threads = stages.threads;
     let (mut meanwhile, before) = (Some(meanwhile), &*report);
     let mut aside = || meanwhile.take().into_iter().for_each(|meanwhile| meanwhile(before));
-    let done = setup
-        .as_ref()
-        .map(|s| stages.year.get_of(&s.input, |input| Told::of(input, year_beside(input, threads, &mut aside))))
-        .map_err(Clone::clone);
+    let mut year = |input: &Arc<YearInput>| Told::of(input, year_beside(input, threads, &mut aside));
+    let mut told = |input: &YearInput| {
+        let seen = stages.year.seek(|key| **key == *input);
+        seen.unwrap_or_else(|| stages.year.keep(Arc::new(input.clone()), &mut year))
+    };
+    let done = setup.as_ref().map(|s| told(&s.input)).map_err(Clone::clone);
     aside();
     let waits = setup.as_ref().map(|s| s.waits.clone()).unwrap_or_default();
     let months = MonthsInput::of(context, lit, done.clone(), waits, report);

@@ -12,7 +12,7 @@ use crate::stock::{Spool, Stock};
 use crate::units::{Amps, Number};
 
 use super::capacity::ratings;
-use super::circuit::{Node, Role, node_of};
+use super::circuit::{Node, Role};
 use super::context::{Context, at};
 use super::links::bought;
 use super::protection::fuses_of;
@@ -280,11 +280,11 @@ pub(super) fn wire_ends<'a>(c: &Context<'a>, index: usize) -> impl Iterator<Item
     let (link, run) = (c.circuit.links.get(index), c.plan.runs.get(index));
     let legs = || run.into_iter().flat_map(legs);
     let pair = run.is_some_and(|r| r.return_path == Return::Pair);
-    let named =
-        |k: Option<&Known<Id>>| k.filter(|_| pair).map(|k| k.known().and_then(|id| node_of(c.plan, id.as_str())));
+    let [first, last] = link.map_or([None; 2], |l| l.negatives);
+    let named = |of: fn(&Run) -> bool, node: Option<Node>| run.filter(|r| pair && of(r)).map(|_| node);
     let ends = [
-        (legs().next(), link.and_then(|l| l.from), named(run.and_then(|r| r.negative_from.as_ref())), true),
-        (legs().last(), link.and_then(|l| l.to), named(run.and_then(|r| r.negative_to.as_ref())), false),
+        (legs().next(), link.and_then(|l| l.from), named(|r| r.negative_from.is_some(), first), true),
+        (legs().last(), link.and_then(|l| l.to), named(|r| r.negative_to.is_some(), last), false),
     ];
     let each = move |(leg, node, negative, first): (Option<&'a Leg>, Option<Node>, Option<Option<Node>>, bool)| {
         let end = |node: Option<Node>, poles: usize| leg.map(|leg| WireEnd { leg, node, poles, first });

@@ -178,7 +178,7 @@ fn limits_with(c: &Context<'_>, index: usize, small: Small, ampacity_a: f64, des
 
 /// Highest volts at the bank's posts: what its chemistry or its label takes, and what any charger that stays is set to,
 /// equalising where it is on. Settings nobody has entered are unknowns of their own.
-fn highest_v(c: &Context<'_>) -> Figure<f64> {
+pub(super) fn highest_v(c: &Context<'_>) -> Figure<f64> {
     let plan = c.plan;
     let mut most = c.high_v()?;
     let label = plan.bank.max_charge_v.as_ref().and_then(|k| k.known());
@@ -215,7 +215,7 @@ const CONVERTED_V: f64 = 13.8;
 
 /// Highest volts of a run's circuit. Behind a converter its own volts, which no charger raises.
 pub(super) fn circuit_v(c: &Context<'_>, index: usize, voc: &[Figure<Volts>]) -> Figure<f64> {
-    let Some(link) = c.circuit.links.get(index) else { return highest_v(c) };
+    let Some(link) = c.circuit.links.get(index) else { return c.posts_most_v() };
     match link.role {
         Role::Array => {
             let mut most = 0.0_f64;
@@ -232,7 +232,7 @@ pub(super) fn circuit_v(c: &Context<'_>, index: usize, voc: &[Figure<Volts>]) ->
         _ if vehicle::from_start(c, index).is_some() => Ok(vehicle::highest_v(c, index)),
         _ => match step_down(c, index)? {
             times if times > 1.0 => Ok(CONVERTED_V),
-            _ => highest_v(c),
+            _ => c.posts_most_v(),
         },
     }
 }

@@ -9,6 +9,8 @@ mod starting;
 mod stretch;
 mod sums;
 
+use std::sync::Arc;
+
 use crate::climate::year::MONTH_DAYS;
 use crate::physics::battery::{Bank, Store, Warm};
 use crate::physics::module::Point;
@@ -22,6 +24,7 @@ use super::warmth::Warmth;
 
 use beam::Beam;
 use inverter::Inverters;
+use pieces::Crew;
 use plain::Bare;
 use stretch::Hour;
 
@@ -197,24 +200,24 @@ impl Year {
 /// Runs the year.
 #[must_use]
 pub fn year(input: &YearInput) -> Year {
-    year_on(input, 1)
+    settled(input, None).0
 }
 
 /// The same, on so many threads at most; bit for bit the same.
 #[must_use]
 pub fn year_on(input: &YearInput, threads: usize) -> Year {
-    settled(input, threads, None).0
+    if threads > 1 { year_beside(&Arc::new(input.clone()), threads, &mut || {}) } else { year(input) }
 }
 
 /// The same. `aside`: what this thread does first while others begin, where there are any; done once, or not at all.
-pub(super) fn year_beside(input: &YearInput, threads: usize, aside: &mut dyn FnMut()) -> Year {
-    settled(input, threads, Some(aside)).0
+pub(super) fn year_beside(input: &Arc<YearInput>, threads: usize, aside: &mut dyn FnMut()) -> Year {
+    settled(input, Some(&mut Crew { input, threads, aside: Some(aside) })).0
 }
 
 /// Runs the year and shows every counted hour: its number, what it depended on, what flowed, what it came to. An hour in
 /// which the engine runs for a part of it is shown twice: that part, then the rest.
 pub fn run(input: &YearInput, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Year {
-    let (_, begun) = settled(input, 1, None);
+    let (_, begun) = settled(input, None);
     let suns = Suns::of(&input.circuit);
     let mut runner = Runner { is_seen: true, ..Runner::of(input, &suns, begun) };
     let mut out = Year::empty(input);
@@ -232,14 +235,14 @@ const MOST_YEARS: usize = 5;
 
 /// The year, and the state it begins with: after the uncounted December, and as many years more as a large bank needs to
 /// end as it began. Without that it would live on a charge that no year brings.
-fn settled(input: &YearInput, threads: usize, mut aside: Option<&mut dyn FnMut()>) -> (Year, State) {
+fn settled(input: &YearInput, mut crew: Option<&mut Crew<'_>>) -> (Year, State) {
     let mut start = State { store: input.start, off: 0, rise_k: 0.0 };
     let months = input.stays.iter().fold(0, |all, stay| all | stay.months);
     let most_years = if months == EVERY_MONTH { MOST_YEARS } else { 1 };
     let mut passed = 0;
     let mut known = Vec::new();
     loop {
-        let pass = pieces::pass(input, start, passed == 0, (threads, aside.take()), &mut known);
+        let pass = pieces::pass(input, start, passed == 0, crew.as_deref_mut(), &mut known);
         let sum = |of: fn(&MonthSums) -> f64| pass.year.months.iter().map(of).sum::<f64>();
         let is_settled = sum(|m| m.stored_wh).abs() <= SETTLED * sum(|m| m.load_wh);
         passed += 1;

@@ -10,6 +10,7 @@
 
 mod step;
 
+use super::compare::larger;
 use super::law::{CURRENT_A, Law};
 use super::lead::{self, C10_OF_C20, Cell, Local, Plates};
 use super::lithium;
@@ -296,7 +297,7 @@ impl Bank {
         };
         let least = self.least_soc.clamp(0.0, 1.0);
         let own = if matches!(self.make, Make::Lead(_)) { 1.0 - (1.0 - least) * cold } else { least };
-        own.max(1.0 - cold * fast)
+        larger(own, 1.0 - cold * fast)
     }
 
     /// Energy that can be drawn from a state down to the floor, at rest volts, Wh.
@@ -444,7 +445,7 @@ impl BankHour<'_> {
     pub fn hinders(&self, current_a: f64, volts: f64) -> Limit {
         if current_a > self.bank.most_discharge_a.unwrap_or(CURRENT_A) {
             Limit::Current
-        } else if volts < self.bank.least_v.unwrap_or(0.0).max(LEAST_SHARE * self.rest_v()) {
+        } else if volts < larger(self.bank.least_v.unwrap_or(0.0), LEAST_SHARE * self.rest_v()) {
             Limit::Sag
         } else if self.store.soc <= self.floor_at(current_a) {
             Limit::Empty
@@ -532,7 +533,7 @@ impl BankHour<'_> {
             return self.none(if ask == Offer::Power(0.0) { Limit::None } else { Limit::Empty });
         }
         let series = self.series;
-        let least_v = (self.bank.least_v.unwrap_or(0.0) / series).max(LEAST_SHARE * self.law.rest_v());
+        let least_v = larger(self.bank.least_v.unwrap_or(0.0) / series, LEAST_SHARE * self.law.rest_v());
         let (asked_a, power_w) = match ask {
             Offer::Current(a) => (Some(a.clamp(0.0, CURRENT_A)), None),
             Offer::Power(w) => {

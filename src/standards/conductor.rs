@@ -2,6 +2,7 @@
 
 use std::fmt;
 use std::str::FromStr;
+use std::sync::LazyLock;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
@@ -240,14 +241,18 @@ pub fn resistance_source(gauge: Gauge, metal: Metal) -> &'static Source {
 #[must_use]
 pub fn area_mm2(gauge: Gauge) -> f64 {
     match gauge {
-        Gauge::Awg(i) => {
-            let number = row(&AWG_NUMBER, i).copied().map_or(36.0, f64::from);
-            let diameter_mm = 0.127 * 92_f64.powf((36.0 - number) / 39.0);
-            std::f64::consts::FRAC_PI_4 * diameter_mm * diameter_mm
-        }
+        Gauge::Awg(i) => row(&*AWG_MM2, i).copied().unwrap_or(0.0),
         Gauge::Mm2(i) => row(&MM2_COPPER, i).map_or(0.0, |r| r.0),
     }
 }
+
+/// That of each AWG size, mm2. Source: ASTM B258, diameters.
+static AWG_MM2: LazyLock<[f64; AWG_NUMBER.len()]> = LazyLock::new(|| {
+    AWG_NUMBER.map(|number| {
+        let diameter_mm = 0.127 * 92_f64.powf((36.0 - f64::from(number)) / 39.0);
+        std::f64::consts::FRAC_PI_4 * diameter_mm * diameter_mm
+    })
+});
 
 /// Cross-section in circular mils.
 /// Source: NEC Chapter 9 Table 8 (AWG); by definition of the circular mil (mm2).

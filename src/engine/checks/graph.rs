@@ -116,8 +116,8 @@ impl<'a> Parted<'a> {
     }
 
     /// An end that is the bank's own negative, or stands on its side of the shunt.
-    fn past<'k>(&self, id: &'k Option<Known<Id>>) -> Option<(&'k str, Node)> {
-        let id = id.as_ref()?.known()?;
+    fn past<'k>(&self, id: Option<&'k Known<Id>>) -> Option<(&'k str, Node)> {
+        let id = id?.known()?;
         let node = node_of(self.w.context.plan, id.as_str())?;
         let node = if node == Node::Bank { Node::BankMinus } else { node };
         let past = node == Node::BankMinus || (self.said && self.bank_side.contains(&node));
@@ -129,7 +129,7 @@ impl<'a> Parted<'a> {
     fn joins(&self, i: usize, run: &Run, role: Role) -> Option<(String, Option<f64>)> {
         let (plan, circuit) = (self.w.context.plan, &self.w.context.circuit);
         let (from, to) = circuit.negative_of(i)?;
-        if self.beside_a_lead(i, run) {
+        if self.beside_a_lead(i) {
             return Some(("BK-".to_string(), None));
         }
         let (near, far) = match (self.trunk.contains(&from), self.trunk.contains(&to)) {
@@ -156,7 +156,7 @@ impl<'a> Parted<'a> {
             return Some((place, life_wh));
         }
         // A pair brings its negative where its positive ends, or where that is said to be.
-        let named = [&run.negative_from, &run.negative_to].into_iter().filter_map(|k| self.past(k));
+        let named = [&run.negative_from, &run.negative_to].into_iter().filter_map(|k| self.past(k.as_ref()));
         if let Some((id, _)) = named.into_iter().find(|(_, n)| *n == near) {
             return Some((id.to_string(), life_wh));
         }
@@ -182,8 +182,8 @@ impl<'a> Parted<'a> {
 
     /// Whether a pair that leaves the bank has its negative at the post by its own word, and leads to where another's comes
     /// from the shunt: the two negatives of one place lie on both sides of it, and current takes the way without it.
-    fn beside_a_lead(&self, i: usize, run: &Run) -> bool {
-        let (plan, circuit) = (self.w.context.plan, &self.w.context.circuit);
+    fn beside_a_lead(&self, i: usize) -> bool {
+        let circuit = &self.w.context.circuit;
         let leaves = |j: usize| {
             let link = circuit.links.get(j)?;
             let at_bank = link.from == Some(Node::Bank) || link.to == Some(Node::Bank);
@@ -191,8 +191,7 @@ impl<'a> Parted<'a> {
             // The conductor's ends as the drawing has them, the bank's first.
             Some(if link.from == Some(Node::Bank) { (from, to) } else { (to, from) })
         };
-        let named = [&run.negative_from, &run.negative_to].into_iter().flatten();
-        let says = named.filter_map(|k| node_of(plan, k.known()?.as_str())).any(|n| n == Node::BankMinus);
+        let says = circuit.links.get(i).is_some_and(|link| link.negatives.contains(&Some(Node::BankMinus)));
         let Some((Node::BankMinus, place)) = leaves(i).filter(|_| says) else { return false };
         if self.shunts.contains(&place) || is_thing(place) {
             return false;
@@ -222,10 +221,8 @@ fn panel_of_undrawn(w: &Work<'_>) -> Option<(Node, bool)> {
 
 /// Whether a run that ends on the bank says that its negative is a shunt's.
 fn said_at_bank(w: &Work<'_>, shunt: Node) -> bool {
-    w.context.plan.runs.iter().zip(&w.context.circuit.links).any(|(run, link)| {
-        let named = [&run.negative_from, &run.negative_to].into_iter().flatten();
-        let mut named = named.filter_map(|k| node_of(w.context.plan, k.known()?.as_str()));
-        (link.from == Some(Node::Bank) || link.to == Some(Node::Bank)) && named.any(|n| n == shunt)
+    w.context.circuit.links.iter().any(|link| {
+        (link.from == Some(Node::Bank) || link.to == Some(Node::Bank)) && link.negatives.contains(&Some(shunt))
     })
 }
 
@@ -257,16 +254,17 @@ fn bypass(w: &Work<'_>, out: &mut Gathered) {
         if is_shunt(link.from) || is_shunt(link.to) {
             continue;
         }
-        let (from, to) = (Some(run.from.clone()), Some(run.to.clone()));
         let joins = match link.role {
             // From plus it is no bond at all.
             Role::Bond if w.context.circuit.joins_poles(plan, plus, i).is_some() => None,
-            Role::Bond => parted.past(&from).or(parted.past(&to)).map(|(id, _)| (id.to_string(), None)),
+            Role::Bond => {
+                parted.past(Some(&run.from)).or(parted.past(Some(&run.to))).map(|(id, _)| (id.to_string(), None))
+            }
             // Panels give their current to the bank through the controller: a negative of theirs that is said to end on the
             // bank's side joins the controller's there.
             Role::Array => {
                 let named = [&run.negative_from, &run.negative_to].into_iter();
-                named.filter_map(|k| parted.past(k)).map(|(id, _)| (id.to_string(), None)).next()
+                named.filter_map(|k| parted.past(k.as_ref())).map(|(id, _)| (id.to_string(), None)).next()
             }
             role => parted.joins(i, run, role),
         };

@@ -65,8 +65,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let controllers = w.context.plan.controllers.iter().enumerate().filter(|(_, k)| k.state.stays());
     for (i, k) in controllers.filter(|(i, _)| charges(*i)) {
         let subject = || FieldPath::of(&["controllers", k.id.as_str()]);
-        out.take(&CLIPPING, subject, clipping(w, i, &subject()));
-        out.take(&LOW_VOLTS, subject, low_volts(w, i, &subject()));
+        out.take(&CLIPPING, subject, clipping(w, i, &subject));
+        out.take(&LOW_VOLTS, subject, low_volts(w, i, &subject));
     }
     for (k, c) in w.context.plan.controllers.iter().enumerate().filter(|(_, k)| k.state.stays()) {
         unlike_loss(w, k, c, out);
@@ -130,7 +130,7 @@ fn months(w: &Work<'_>) -> &'static str {
     if w.report.year.months.iter().all(|m| m.stay.is_some()) { "" } else { "in the months that have a stay" }
 }
 
-fn clipping(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
+fn clipping(w: &Work<'_>, i: usize, subject: &dyn Fn() -> FieldPath) -> Outcome {
     let (Some(figures), Some(k)) = (w.report.controllers.get(i), w.context.plan.controllers.get(i)) else {
         return Ok(None);
     };
@@ -140,13 +140,13 @@ fn clipping(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
     if kwh < WORTH_A_WORD_KWH && k.out_a.known().is_none_or(|a| rated_a <= a.0 * PANELS_OVER_OUTPUT) {
         return Ok(None);
     }
-    let most_a = k.out_a.at(|| subject.join("out_a"))?.0;
+    let most_a = k.out_a.at(|| subject().join("out_a"))?.0;
     let offered = of_year(w, &figures.offered_kwh)?.max(kwh);
     Ok(Some(
         Finding::new(
             &CLIPPING,
             Level::Note,
-            subject.clone(),
+            subject(),
             &[kwh, most_a, kwh / offered.max(1e-9) * 100.0, rated_a],
             &COMMON_PRACTICE,
         )
@@ -154,7 +154,7 @@ fn clipping(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
     ))
 }
 
-fn low_volts(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
+fn low_volts(w: &Work<'_>, i: usize, subject: &dyn Fn() -> FieldPath) -> Outcome {
     let (Some(figures), Some(k)) = (w.report.controllers.get(i), w.context.plan.controllers.get(i)) else {
         return Ok(None);
     };
@@ -165,7 +165,7 @@ fn low_volts(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
         return Ok(None);
     }
     Ok((kwh >= WORTH_A_WORD_KWH).then(|| {
-        Finding::new(&LOW_VOLTS, Level::Caution, subject.clone(), &[kwh * 1000.0], &COMMON_PRACTICE)
+        Finding::new(&LOW_VOLTS, Level::Caution, subject(), &[kwh * 1000.0], &COMMON_PRACTICE)
             .named([k.id.as_str(), months(w)])
     }))
 }

@@ -89,28 +89,29 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 /// What arrays and fuses name and the plan does not have.
 fn no_such(plan: &Plan) -> Vec<Finding> {
     let mut all = Vec::new();
-    let mut look = |subject: String, owner: &str, what: &str, id: &Id, have: &mut dyn Iterator<Item = &Id>| {
-        let have: Vec<&str> = have.map(Id::as_str).collect();
-        if !have.contains(&id.as_str()) {
-            let names = [owner, what, id.as_str(), &have.join(", ")];
-            all.push(Finding::new(&NO_SUCH, Level::Caution, subject.into(), &[], &COMMON_PRACTICE).named(names));
-        }
+    let mut say = |subject: FieldPath, [owner, what, id]: [&str; 3], have: &mut dyn Iterator<Item = &Id>| {
+        let have = have.map(Id::as_str).collect::<Vec<_>>().join(", ");
+        let found = Finding::new(&NO_SUCH, Level::Caution, subject, &[], &COMMON_PRACTICE);
+        all.push(found.named([owner, what, id, &have]));
     };
     for array in plan.arrays.iter().filter(|a| a.state.stays()) {
-        let subject = || format!("arrays.{}", array.id);
-        if let Some(id) = array.controller.known() {
-            look(subject(), array.id.as_str(), "controller", id, &mut plan.controllers.iter().map(|c| &c.id));
+        let subject = || FieldPath::of(&["arrays", array.id.as_str()]);
+        let have = || plan.controllers.iter().map(|c| &c.id);
+        if let Some(id) = array.controller.known().filter(|id| !have().any(|x| x == *id)) {
+            say(subject(), [array.id.as_str(), "controller", id.as_str()], &mut have());
         }
         let strange = array.strings.0.iter().flatten().find(|id| !plan.panels.iter().any(|p| p.id == **id));
         if let Some(id) = strange {
-            look(subject(), array.id.as_str(), "panel", id, &mut plan.panels.iter().map(|p| &p.id));
+            say(subject(), [array.id.as_str(), "panel", id.as_str()], &mut plan.panels.iter().map(|p| &p.id));
         }
     }
     for run in &plan.runs {
         for fuse in run.protection.iter().filter(|f| f.state.stays()) {
-            if let Some(id) = fuse.leg.as_ref().and_then(Known::known) {
+            let have = || run.legs.iter().map(|l| &l.id);
+            let leg = fuse.leg.as_ref().and_then(Known::known);
+            if let Some(id) = leg.filter(|id| !have().any(|x| x == *id)) {
                 let owner = format!("{} of {}", fuse.id, run.id);
-                look(format!("runs.{}", run.id), &owner, "leg", id, &mut run.legs.iter().map(|l| &l.id));
+                say(FieldPath::of(&["runs", run.id.as_str()]), [&owner, "leg", id.as_str()], &mut have());
             }
         }
     }

@@ -100,9 +100,11 @@ impl Circuit {
                 findings.push(found.named([run.id.as_str(), name, how]));
             }
             let role = if live { Role::Open } else { Role::Dead };
+            let negatives = [&run.negative_from, &run.negative_to];
             self.links.push(Link {
                 from,
                 to,
+                negatives: negatives.map(|end| node_of(plan, end.as_ref()?.known()?.as_str())),
                 role,
                 near_from: true,
                 away: Vec::new(),

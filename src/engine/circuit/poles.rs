@@ -5,7 +5,7 @@ use crate::plan::{DeviceKind, FieldPath, Plan, Run};
 use crate::standards::conductor::area_mm2;
 
 use super::role::on_bank_side;
-use super::{Circuit, Node, Role, device_kind, is_thing, node_of};
+use super::{Circuit, Node, Role, device_kind, is_thing};
 
 /// What a run joins plus with.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -104,7 +104,7 @@ impl Circuit {
             return None;
         }
         if y != Node::BankMinus && self.is_end(y) {
-            let alone = self.holders(plan, x, run).is_empty() && is_thing(y) && self.tells_negative(plan);
+            let alone = self.holders(x, run).is_empty() && is_thing(y) && self.tells_negative(plan);
             return alone.then_some((x, Minus::Thing(y)));
         }
         let home = self.joined_to(y, Some(run), &[x]).contains(&Node::BankMinus);
@@ -113,10 +113,9 @@ impl Circuit {
 
     /// A pair whose negative is said to end on plus.
     fn names_plus(&self, plan: &Plan, plus: &[bool], run: usize) -> Option<(Node, Minus)> {
-        let (own, link) = (plan.runs.get(run)?, self.links.get(run)?);
         let (from, to) = self.negative_of(run)?;
-        let named = [&own.negative_from, &own.negative_to].into_iter().flatten();
-        let mut named = named.filter_map(|k| node_of(plan, k.known()?.as_str())).filter(|n| *n != Node::Bank);
+        let link = self.links.get(run)?;
+        let mut named = link.negatives.into_iter().flatten().filter(|n| *n != Node::Bank);
         named.find_map(|x| {
             let y = if from == x { to } else { from };
             let at_plus = (from == x || to == x) && self.is_at_plus(plan, plus, x, run) && self.tells_negative(plan);
@@ -127,8 +126,7 @@ impl Circuit {
                     let home = y == Node::BankMinus || self.has_way_back(y);
                     // A fuse panel has a bar for the negatives of its branches.
                     let panel = device_kind(plan, x) == Some(DeviceKind::FusePanel);
-                    (elsewhere && home && !panel && self.holders(plan, x, run).is_empty())
-                        .then_some((x, Minus::Place(y)))
+                    (elsewhere && home && !panel && self.holders(x, run).is_empty()).then_some((x, Minus::Place(y)))
                 }
                 _ => None,
             }
@@ -145,16 +143,14 @@ impl Circuit {
 
     /// The other negatives that end on a place, with where they lead. Those that things are said to have there do not
     /// count: that may be what is wrong.
-    fn holders(&self, plan: &Plan, node: Node, run: usize) -> Vec<(usize, Node)> {
-        let said = |(i, other): &(usize, Node)| is_thing(*other) && self.names(plan, *i, node);
+    fn holders(&self, node: Node, run: usize) -> Vec<(usize, Node)> {
+        let said = |(i, other): &(usize, Node)| is_thing(*other) && self.names(*i, node);
         self.negatives_at(node).filter(|x| x.0 != run && !said(x)).collect()
     }
 
     /// Whether a run says that its negative ends on a place.
-    fn names(&self, plan: &Plan, run: usize, node: Node) -> bool {
-        let named = plan.runs.get(run).map(|r| [&r.negative_from, &r.negative_to]);
-        let mut named = named.into_iter().flatten().flatten();
-        named.any(|k| k.known().and_then(|id| node_of(plan, id.as_str())) == Some(node))
+    fn names(&self, run: usize, node: Node) -> bool {
+        self.links.get(run).is_some_and(|link| link.negatives.contains(&Some(node)))
     }
 
     /// Whether a run that ends on a place with one conductor is on plus there.
@@ -165,12 +161,10 @@ impl Circuit {
     /// What has to be known before anything can be said of the pole that a run of its own leaves a bar from: where the
     /// negative of the pair that feeds the bar ends there.
     pub(in crate::engine) fn asks_pole(&self, plan: &Plan, plus: &[bool], run: usize) -> Option<FieldPath> {
-        let (own, link) = (plan.runs.get(run)?, self.links.get(run)?);
+        let link = self.links.get(run)?;
         let single = matches!(link.role, Role::Bond | Role::NegativeMain);
         // Of a pair where it says that its negative is.
-        let said = [&own.negative_from, &own.negative_to];
-        let said = said.map(|k| k.as_ref().and_then(|k| node_of(plan, k.known()?.as_str())));
-        let ends = if single { [link.from, link.to] } else { said };
+        let ends = if single { [link.from, link.to] } else { link.negatives };
         ends.into_iter().flatten().find_map(|node| {
             let At::Asks(pair) = self.pole_at(plan, plus, node, run) else { return None };
             let field = if self.links.get(pair)?.from == Some(node) { "negative_from" } else { "negative_to" };
@@ -187,7 +181,7 @@ impl Circuit {
         if !matches!(node, Node::Device(_)) || self.is_end(node) || !self.is_plus(plus, node) {
             return At::Other;
         }
-        let holders = self.holders(plan, node, run);
+        let holders = self.holders(node, run);
         if holders.is_empty() {
             // A panel that loads without runs hang on has a bar for their negatives.
             let hosts = matches!(node, Node::Device(i) if self.panel == Some(i)) && !self.undrawn.is_empty();
@@ -202,14 +196,14 @@ impl Circuit {
         };
         // The pair that feeds it has its negative from a place of the negative alone.
         let alone = |(i, other): &&(usize, Node)| {
-            !is_thing(*other) && !self.is_plus(plus, *other) && self.names(plan, *i, *other) && home(*other, &[node])
+            !is_thing(*other) && !self.is_plus(plus, *other) && self.names(*i, *other) && home(*other, &[node])
         };
         match device_kind(plan, node) {
             // One pole alone goes through these; of pairs they part both.
             Some(Switch | Breaker | Isolator) if self.role(run) == Role::Bond => either(home(node, &[])),
             Some(Switch | Breaker | Isolator) => either(holders.iter().any(|x| alone(&x))),
             Some(Bus | Splice) => match holders.iter().find(alone) {
-                Some((pair, _)) if !self.names(plan, *pair, node) => At::Asks(*pair),
+                Some((pair, _)) if !self.names(*pair, node) => At::Asks(*pair),
                 _ => At::Other,
             },
             _ => At::Other,
@@ -232,8 +226,7 @@ impl Circuit {
     /// The place of the negative side that most pairs name; where none does the shunt, or the bank's post.
     pub(in crate::engine) fn negative_place(&self, plan: &Plan) -> Node {
         let plus = self.plus.as_slice();
-        let named = plan.runs.iter().flat_map(|r| [&r.negative_from, &r.negative_to]).flatten();
-        let named = named.filter_map(|k| node_of(plan, k.known()?.as_str()));
+        let named = self.links.iter().flat_map(|link| link.negatives).flatten();
         let mut counts: Vec<(Node, usize)> = Vec::new();
         for node in
             named.filter(|n| !self.is_end(*n) && !is_thing(*n) && !self.is_plus(plus, *n) && self.has_way_back(*n))

@@ -9,6 +9,7 @@ use std::array::from_fn;
 
 use crate::physics::battery::{BankHour, Limit, Offer};
 use crate::physics::charging::{ChargeSettings, above_25_k};
+use crate::physics::compare::{larger, smaller};
 use crate::physics::controller::Tracker;
 use crate::physics::module::Point;
 
@@ -80,7 +81,7 @@ pub(in crate::engine) struct Met<const N: usize> {
     pub(super) limit: Limit,
     pub(super) idle: Option<Idle>,
     /// Whether the bank is too cold for what flows.
-    pub(super) is_blocked: bool,
+    pub(in crate::engine) is_blocked: bool,
 }
 
 impl<const N: usize> Met<N> {
@@ -220,11 +221,11 @@ impl<const N: usize> Ways<N> {
         let over_k = above_25_k(moment.battery_c);
         let given = from_fn(|k| Given::tracker(&self.trackers[k], k, best[k]));
         let holds = from_fn(|k| held_over_v(&self.charge[k], now, over_k, held_h[k]));
-        let absorb_v = self.charge.iter().map(|charge| charge.held_over_v(false, over_k)).fold(0.0, f64::max);
+        let absorb_v = self.charge.iter().map(|charge| charge.held_over_v(false, over_k)).fold(0.0, larger);
         let trackers: [_; N] = from_fn(|k| Some(&self.trackers[k]));
         let straight =
             Straight { now, moment, given, trackers, suns: N, ohm: &self.ohm, holds, sensed: self.sensed, line };
-        straight.met(circuit, absorb_v).filter(|met| !met.is_blocked)
+        straight.met(circuit, absorb_v)
     }
 }
 
@@ -258,7 +259,7 @@ fn met_of<const N: usize>(
     for i in 0..N {
         let setting = circuit.setting(given[i].k)?;
         let held_h = moment.held_h.get(given[i].k).copied().unwrap_or(0.0);
-        absorb_v = absorb_v.max(setting.charge.held_v(false, moment.battery_c));
+        absorb_v = larger(absorb_v, setting.charge.held_v(false, moment.battery_c));
         (holds[i], sensed[i]) = (held_v(setting, now, moment, held_h), setting.sensed);
     }
     let trackers = given.map(|one| match circuit.solars.get(one.k).map(|solar| &solar.makes) {
@@ -280,7 +281,7 @@ impl<const N: usize> Straight<'_, N> {
         }
         let (start_v, start_a) = self.start();
         // Past absorption they hold less.
-        let least_v = self.holds.iter().map(|(volts, _)| *volts).fold(absorb_v, f64::min);
+        let least_v = self.holds.iter().map(|(volts, _)| *volts).fold(absorb_v, smaller);
         if start_v > least_v {
             // All of them would absorb at the same volts, or the general way has to look what is on offer.
             let same = absorb_v >= circuit.absorb_v(self.moment.battery_c);
@@ -301,11 +302,11 @@ impl<const N: usize> Straight<'_, N> {
     fn start(&self) -> (f64, [f64; N]) {
         let (rest_v, bank_ohm) = self.line;
         let over = rest_v.recip();
-        let first_a = self.given.map(|one| (one.watts * over).min(one.most_a));
+        let first_a = self.given.map(|one| smaller(one.watts * over, one.most_a));
         let rise = bank_ohm * (first_a.iter().sum::<f64>() - self.moment.load_w * over);
         // One over volts a little higher, without another division.
         let over = over * (1.0 - rise * over);
-        (rest_v + rise, self.given.map(|one| (one.watts * over).min(one.most_a)))
+        (rest_v + rise, self.given.map(|one| smaller(one.watts * over, one.most_a)))
     }
 
     /// Whether one of them is past absorption.
@@ -504,7 +505,7 @@ impl<const N: usize> Straight<'_, N> {
             return None;
         }
         let over = posts_v.recip();
-        Some(self.into(posts_v, &self.given.map(|one| (one.watts * over).min(one.most_a))))
+        Some(self.into(posts_v, &self.given.map(|one| smaller(one.watts * over, one.most_a))))
     }
 
     /// What each gives into some volts with the drops of such currents.
@@ -512,7 +513,7 @@ impl<const N: usize> Straight<'_, N> {
     fn into(&self, posts_v: f64, amps: &[f64; N]) -> [f64; N] {
         from_fn(|i| {
             let Given { watts, most_a, .. } = self.given[i];
-            (watts / (posts_v + dot(&self.ohm[i], amps))).min(most_a)
+            smaller(watts / (posts_v + dot(&self.ohm[i], amps)), most_a)
         })
     }
 

@@ -4,6 +4,7 @@ use crate::engine::day::Through;
 use crate::engine::solve::{AtPosts, Charging, Idle, Moment, Settled, Share};
 use crate::physics::battery::{self, Balance, Bank, BankHour, Limit, Store};
 use crate::physics::charging::ChargeSettings;
+use crate::physics::compare::smaller;
 
 use super::{Beam, DaySums, LEAST_H, MonthSums, Part};
 
@@ -55,6 +56,37 @@ impl Step {
             balance: Balance::default(),
             limit,
             filled: false,
+        }
+    }
+
+    /// With what the sources send at its start and could have, before the bank is looked at.
+    #[inline(always)]
+    pub(super) fn of(moment: &Moment<'_>, flow: &impl Settled, hours: f64) -> Self {
+        let ((solar_a, other_a), (offered_w, fed_w)) = (flow.sent_a(), flow.offered_w());
+        let AtPosts { posts_v, limit, .. } = flow.at_posts();
+        let begun = Self::begun(moment, limit, hours, (solar_a * posts_v, other_a * posts_v));
+        Self { harvest_wh: offered_w * hours, fed_wh: fed_w * hours, ..begun }
+    }
+
+    /// What the bank gives or takes then, of the same flow; in its own place, as a step is large to move.
+    #[inline(always)]
+    pub(super) fn follow(
+        &mut self,
+        (now, deep): (&mut BankHour<'_>, &Bank),
+        moment: &Moment<'_>,
+        flow: &impl Settled,
+        medical_w: f64,
+    ) {
+        let (solar_a, other_a) = flow.sent_a();
+        let AtPosts { posts_v, net_a, limit, idle } = flow.at_posts();
+        // With nothing near a limit a charger goes on with its current while the bank's volts move; an array's power is taken
+        // as that of the start, as its harvest is.
+        now.feed(if limit == Limit::None { other_a } else { 0.0 });
+        let through = battery::Flow { volts: posts_v, current_a: net_a.abs(), limit };
+        if net_a < 0.0 || matches!(limit, Limit::Empty | Limit::Sag) {
+            self.given((now, deep), moment, (&through, idle), (solar_a * posts_v, other_a * posts_v), medical_w);
+        } else {
+            self.taken(now, &through, net_a, flow.holds());
         }
     }
 
@@ -232,7 +264,7 @@ pub(super) fn add_bank(
     month.lost_wh += balance.lost_wh;
     day.load_wh += load_wh;
     day.shortfall_wh += (load_wh - served_wh).max(0.0);
-    day.least_soc = day.least_soc.min(after.soc);
+    day.least_soc = smaller(day.least_soc, after.soc);
 }
 
 /// What follows from a moment's flow in so many hours. `banks`: the bank at it, and the same without its floor.
@@ -244,24 +276,14 @@ pub(super) fn step(
     medical_w: f64,
     hours: f64,
 ) -> Step {
-    let ((solar_a, other_a), (offered_w, fed_w)) = (flow.sent_a(), flow.offered_w());
-    let AtPosts { posts_v, net_a, limit, idle } = flow.at_posts();
-    let (solar_w, other_w) = (solar_a * posts_v, other_a * posts_v);
-    let mut step = Step::begun(moment, limit, hours, (solar_w, other_w));
-    (step.harvest_wh, step.fed_wh) = (offered_w * hours, fed_w * hours);
-    let Some((now, deep)) = banks else {
+    let mut step = Step::of(moment, flow, hours);
+    match banks {
+        Some(banks) => step.follow(banks, moment, flow, medical_w),
         // Fixed posts take and give whatever it is.
-        step.balance.stored_wh = posts_v * net_a * hours;
-        return step;
-    };
-    // With nothing near a limit a charger goes on with its current while the bank's volts move; an array's power is taken as
-    // that of the start, as its harvest is.
-    now.feed(if limit == Limit::None { other_a } else { 0.0 });
-    let through = battery::Flow { volts: posts_v, current_a: net_a.abs(), limit };
-    if net_a < 0.0 || matches!(limit, Limit::Empty | Limit::Sag) {
-        step.given((now, deep), moment, (&through, idle), (solar_w, other_w), medical_w);
-    } else {
-        step.taken(now, &through, net_a, flow.holds());
+        None => {
+            let AtPosts { posts_v, net_a, .. } = flow.at_posts();
+            step.balance.stored_wh = posts_v * net_a * hours;
+        }
     }
     step
 }

@@ -6,10 +6,11 @@
 //! run before from the same state is not run again: the December before and that of the year soon come together, and so
 //! do two years in a row.
 
-use std::sync::OnceLock;
-use std::thread;
+use std::ops::Range;
+use std::sync::{Arc, OnceLock};
 
 use crate::climate::year::MONTH_DAYS;
+use crate::engine::crew::{UnderWay, hand};
 use crate::engine::solve::straight::Suns;
 use crate::physics::battery::Store;
 
@@ -23,8 +24,15 @@ pub(super) struct Pass {
     pub(super) end: State,
 }
 
-/// How many threads at most, and what the calling one does first.
-pub(super) type Threads<'a> = (usize, Option<&'a mut dyn FnMut()>);
+/// Several threads for one year.
+pub(super) struct Crew<'a> {
+    /// The year's own input, for all of them.
+    pub(super) input: &'a Arc<YearInput>,
+    /// So many at most.
+    pub(super) threads: usize,
+    /// What the calling one does first.
+    pub(super) aside: Option<&'a mut dyn FnMut()>,
+}
 
 /// A part that has run, and where the bank stood at its ends.
 pub(super) struct Done {
@@ -96,12 +104,12 @@ fn month_of<'a>(month: usize, counts: bool, stay: &'a StayInput, shore: &mut f64
 }
 
 /// One year, after an uncounted December where that is asked for. `known`: parts that were run before; those that are
-/// run now are added. `threads`: so many at most, and what this one does while the others begin.
+/// run now are added. `crew`: none where this thread runs all of it.
 pub(super) fn pass(
     input: &YearInput,
     start: State,
     with_december: bool,
-    threads: Threads<'_>,
+    crew: Option<&mut Crew<'_>>,
     known: &mut Vec<Done>,
 ) -> Pass {
     let parts = parts(input, with_december);
@@ -110,9 +118,8 @@ pub(super) fn pass(
     let mut year = Year::empty(input);
     let mut january = start;
     let is_known = |at: &PartAt<'_>| known.iter().any(|done| done.is(at, start));
-    if !parts.first().is_none_or(is_known) {
-        let ahead = ahead(input, &parts, start, threads, known);
-        known.extend(ahead);
+    if let Some(crew) = crew.filter(|_| !parts.first().is_none_or(is_known)) {
+        ahead(crew, &parts, (start, with_december), known);
     }
     for at in &parts {
         let place = match known.iter().position(|done| done.is(at, runner.state())) {
@@ -164,51 +171,64 @@ fn weight(at: &PartAt<'_>, again: bool) -> usize {
         / if again && at.counts && at.month == 11 { PARTS } else { 1 }
 }
 
-/// Stretches of the parts on threads of their own.
-fn ahead(
-    input: &YearInput,
-    parts: &[PartAt<'_>],
+/// A stretch of the parts, for whichever thread runs it.
+struct Stretch {
+    input: Arc<YearInput>,
+    with_december: bool,
+    /// Which one it is, and the parts of it.
+    k: usize,
+    parts: Range<usize>,
     start: State,
-    (threads, aside): Threads<'_>,
-    known: &[Done],
-) -> Vec<Done> {
-    let count = threads.min(MOST).min(parts.len() / SHORTEST);
-    if count < 2 {
-        return Vec::new();
-    }
-    let begins = begins(parts, count, if aside.is_some() { ASIDE } else { 0 });
-    // The days before the year, for the stretch that comes to the same days at its end.
-    let before = OnceLock::new();
-    let uncounted = parts.iter().take_while(|at| !at.counts).count();
-    let run = |k: usize| {
-        let first = begins.get(k).copied().unwrap_or(0);
-        // Each but the last ends with the part that the next one begins with.
-        let end = begins.get(k + 1).map_or(parts.len(), |next| next + 1);
+    known: Arc<Vec<Done>>,
+    /// The days before the year, for the stretch that comes to the same days at its end.
+    before: Arc<OnceLock<Vec<Done>>>,
+}
+
+impl Stretch {
+    fn run(self) -> Vec<Done> {
+        let (input, is_first) = (&*self.input, self.k == 0);
+        let all = parts(input, self.with_december);
+        let uncounted = all.iter().take_while(|at| !at.counts).count();
         let suns = Suns::of(&input.circuit);
-        let mut runner = Runner::of(input, &suns, if k == 0 { start } else { GUESS });
-        let mut own = Vec::with_capacity(end.saturating_sub(first));
-        for (place, at) in parts.iter().enumerate().take(end).skip(first) {
-            if k == 0 && place == uncounted {
-                drop(before.set(std::mem::take(&mut own)));
+        let mut runner = Runner::of(input, &suns, if is_first { self.start } else { GUESS });
+        let mut own = Vec::with_capacity(self.parts.len());
+        for (place, at) in all.iter().enumerate().take(self.parts.end).skip(self.parts.start) {
+            if is_first && place == uncounted {
+                drop(self.before.set(std::mem::take(&mut own)));
             }
-            let seen = known.iter().chain(before.get().into_iter().flatten());
+            let seen = self.known.iter().chain(self.before.get().into_iter().flatten());
             match seen.into_iter().find(|done| done.is(at, runner.state())) {
                 Some(done) => runner.begin(done.end),
                 None => own.push(Done::of(&mut runner, at)),
             }
         }
         own
+    }
+}
+
+/// Stretches of the parts on threads of their own, added to what is known.
+fn ahead(crew: &mut Crew<'_>, parts: &[PartAt<'_>], (start, with_december): (State, bool), known: &mut Vec<Done>) {
+    let count = crew.threads.min(MOST).min(parts.len() / SHORTEST);
+    if count < 2 {
+        return;
+    }
+    let begins = begins(parts, count, if crew.aside.is_some() { ASIDE } else { 0 });
+    let (seen, before) = (Arc::new(std::mem::take(known)), Arc::new(OnceLock::new()));
+    let stretch = |k: usize| {
+        let first = begins.get(k).copied().unwrap_or(0);
+        // Each but the last ends with the part that the next one begins with.
+        let end = begins.get(k + 1).map_or(parts.len(), |next| next + 1);
+        let (input, known, before) = (Arc::clone(crew.input), Arc::clone(&seen), Arc::clone(&before));
+        Stretch { input, with_december, k, parts: first..end, start, known, before }
     };
-    let mut all = thread::scope(|scope| {
-        // A stretch that finds no thread, or fails on it, is left to the true course.
-        let run = &run;
-        let one = |k| thread::Builder::new().name("year".into()).spawn_scoped(scope, move || run(k)).ok();
-        let others: Vec<_> = (1..begins.len()).filter_map(one).collect();
-        aside.into_iter().for_each(|aside| aside());
-        let mut all = run(0);
-        all.extend(others.into_iter().filter_map(|other| other.join().ok()).flatten());
-        all
-    });
-    all.extend(before.into_inner().into_iter().flatten());
-    all
+    // A stretch that finds no thread, or fails on it, is left to the true course.
+    let others: Vec<_> = (1..begins.len()).map(stretch).filter_map(|one| hand(move || one.run())).collect();
+    let own = stretch(0);
+    crew.aside.take().into_iter().for_each(|aside| aside());
+    let mut all = own.run();
+    all.extend(others.into_iter().filter_map(UnderWay::take).flatten());
+    // All that shared these are done with them.
+    *known = Arc::into_inner(seen).unwrap_or_default();
+    known.extend(all);
+    known.extend(Arc::into_inner(before).and_then(OnceLock::into_inner).into_iter().flatten());
 }

@@ -9,7 +9,7 @@ use crate::engine::solve::{Charging, Moment, Settled, joined};
 use crate::physics::battery::{BankHour, Limit, Offer, Warm};
 
 use super::stretch::{absorbs_h, come_to_hold};
-use super::{DaySums, Inverters, Part, Runner, hour};
+use super::{DaySums, Inverters, Part, Runner, Step, hour};
 
 /// A share of the load that no search is wrong by. Source: our own choice.
 const SURELY: f64 = 1e-6;
@@ -114,7 +114,7 @@ impl Runner<'_> {
         let (circuit, moment) = (&input.circuit, self.moment(bare));
         let mut now = bank.at_warm(self.store, bare.warm);
         let found = met_at(circuit, &now, &moment);
-        let Some(met) = &found else { return false };
+        let Some(met) = found.as_ref().filter(|met| !met.is_blocked) else { return false };
         let at = met.at_posts();
         // Beside a bank that is down less than the load is looked for apart; arrays give no less at its lower volts at rest.
         let is_enough = || met.sent_a().0 * now.rest_v() > moment.load_w * (1.0 + SURELY);
@@ -130,7 +130,8 @@ impl Runner<'_> {
         }
         let (off, cut, is_down) = (bare.off, bare.inverters.cut(bare.off), now.is_down());
         let medical_w = bare.asked.medical_w - cut.medical_w;
-        let mut step = hour::step(Some((&mut now, deep)), &moment, met, medical_w, 1.0);
+        let mut step = Step::of(&moment, met, 1.0);
+        step.follow((&mut now, deep), &moment, met, medical_w);
         bare.inverters.without((&mut step, cut), (off, is_down), out);
         let flow = (met.shares.as_slice(), met.offers.as_slice());
         hour::account((&mut self.beams, 0), flow, (circuit.sources(), 1.0), out);

@@ -1,5 +1,6 @@
 //! What a flow does to the bank's state, and where its energy goes.
 
+use crate::physics::compare::{larger, smaller};
 use crate::physics::law::Law;
 use crate::physics::lithium;
 
@@ -98,8 +99,8 @@ impl BankHour<'_> {
         }
         let floor = self.floor_at(flow.current_a);
         match self.law {
-            Law::Lead(_) => self.step(flow, hours, -flow.current_a, floor.max(least_soc)),
-            Law::Ohmic { .. } => self.by_energy(flow, hours, -1.0, floor.max(least_soc)),
+            Law::Lead(_) => self.step(flow, hours, -flow.current_a, larger(floor, least_soc)),
+            Law::Ohmic { .. } => self.by_energy(flow, hours, -1.0, larger(floor, least_soc)),
         }
     }
 
@@ -129,9 +130,9 @@ impl BankHour<'_> {
         let (lift_w, whole_wh, to) = whole;
         // Towards the bound or not at all.
         let (after, is_cut) = if kept >= 0.0 {
-            (to.clamp(soc, bound.max(soc)), to > bound)
+            (smaller(larger(to, soc), larger(bound, soc)), to > bound)
         } else {
-            (to.clamp(bound.min(soc), soc), to < bound)
+            (smaller(larger(to, smaller(bound, soc)), soc), to < bound)
         };
         let (stored_wh, hours) = if is_cut {
             let room_wh = self.energy_wh(after) - self.rests_wh;

@@ -142,10 +142,12 @@ pub(super) fn at_most(w: &Work<'_>) -> &'static str {
     }
 }
 
+/// What a finding is about, made where it is said.
+type Subject<'a> = &'a dyn Fn() -> FieldPath;
+
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     let (drives, shore, carries) = uses(w);
-    let straight = straight_line(w);
     for stay in &plan.stays {
         let subject = || FieldPath::of(&["stays", stay.id.as_str()]);
         let note = |check, level, numbers: &[f64]| {
@@ -157,7 +159,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
                 Some(note(&UNKNOWN_HOURS, Level::Note, &[0.0]))
             }
             Some(Known::Is(hours)) if hours.0 > 0.0 && !drives => {
-                Some(note(&NO_DRIVER, Level::Note, &[hours.0]).named([stay.id.as_str(), straight.as_str()]))
+                Some(note(&NO_DRIVER, Level::Note, &[hours.0]).named([stay.id.as_str(), straight_line(w).as_str()]))
             }
             _ => None,
         };
@@ -173,8 +175,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             _ => None,
         };
         out.take(&UNKNOWN_DAYS, subject, Ok(days));
-        out.take(&TOO_SUNNY, subject, too_sunny(w, stay, subject()));
-        out.take(&CLOCK, subject, clock_off(stay, subject()));
+        out.take(&TOO_SUNNY, subject, too_sunny(w, stay, &subject));
+        out.take(&CLOCK, subject, clock_off(stay, &subject));
     }
     for array in plan.arrays.iter().filter(|a| a.state.stays() && a.strings.panels() > 0) {
         let subject = || FieldPath::of(&["arrays", array.id.as_str(), "mount"]);
@@ -183,7 +185,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             Mount::Feet => &FEET,
             Mount::Tilted => continue,
         };
-        out.take(check, subject, Ok(is_tilted(w, check, array, subject())));
+        out.take(check, subject, Ok(is_tilted(w, check, array, &subject)));
     }
     settings(w, out);
 }
@@ -236,33 +238,33 @@ fn settings(w: &Work<'_>, out: &mut Gathered) {
 }
 
 /// An array at stays with a tilt, which its mount cannot give it.
-fn is_tilted(w: &Work<'_>, check: &'static Check, array: &Array, subject: FieldPath) -> Option<Finding> {
+fn is_tilted(w: &Work<'_>, check: &'static Check, array: &Array, subject: Subject<'_>) -> Option<Finding> {
     let tilted = w.context.plan.stays.iter().filter_map(|s| Some((s.id.as_str(), s.tilt_deg.known()?.0)));
     let tilted: Vec<(&str, f64)> = tilted.filter(|(_, tilt)| *tilt > 0.0).collect();
     let most = tilted.iter().map(|(_, tilt)| *tilt).reduce(f64::max)?;
     let stays: Vec<&str> = tilted.iter().map(|(id, _)| *id).collect();
-    let found = Finding::new(check, Level::Note, subject, &[most], &COMMON_PRACTICE);
+    let found = Finding::new(check, Level::Note, subject(), &[most], &COMMON_PRACTICE);
     Some(found.named([array.id.as_str(), stays.join(", ").as_str()]))
 }
 
 /// A clock that is far from what the longitude says: another place's, or one with a wrong sign.
-fn clock_off(stay: &Stay, subject: FieldPath) -> Outcome {
+fn clock_off(stay: &Stay, subject: Subject<'_>) -> Outcome {
     let Some(clock_h) = &stay.clock_h else { return Ok(None) };
-    let clock_h = clock_h.at(|| subject.join("clock_h"))?.0;
-    let longitude_deg = stay.longitude_deg.at(|| subject.join("longitude_deg"))?.0;
+    let clock_h = clock_h.at(|| subject().join("clock_h"))?.0;
+    let longitude_deg = stay.longitude_deg.at(|| subject().join("longitude_deg"))?.0;
     let own_h = longitude_deg / 15.0;
     let off_h = (clock_h - own_h).abs();
     let off_h = if longitude_deg.abs() >= DATE_LINE_DEG { off_h.min((24.0 - off_h).abs()) } else { off_h };
     Ok((off_h > CLOCK_H).then(|| {
-        Finding::new(&CLOCK, Level::Caution, subject, &[off_h, clock_h, own_h], &COMMON_PRACTICE)
+        Finding::new(&CLOCK, Level::Caution, subject(), &[off_h, clock_h, own_h], &COMMON_PRACTICE)
             .named([stay.id.as_str()])
     }))
 }
 
 /// The worst month in which a stay's own sun is more than there is above the air, and all such months.
-fn too_sunny(w: &Work<'_>, stay: &Stay, subject: FieldPath) -> Outcome {
+fn too_sunny(w: &Work<'_>, stay: &Stay, subject: Subject<'_>) -> Outcome {
     let Some(own) = &stay.sun_kwh_m2_day else { return Ok(None) };
-    let latitude = stay.latitude_deg.at(|| subject.join("latitude_deg"))?.0;
+    let latitude = stay.latitude_deg.at(|| subject().join("latitude_deg"))?.0;
     let of_stay = |m: usize| {
         let first = w.context.plan.stays.iter().find(|s| s.months.has(m));
         first.is_some_and(|s| s.id == stay.id)
@@ -274,6 +276,6 @@ fn too_sunny(w: &Work<'_>, stay: &Stay, subject: FieldPath) -> Outcome {
     let Some(worst) = worst else { return Ok(None) };
     let months = named(over.iter().map(|(m, _)| *m));
     let numbers = [worst.1, top(worst.0)];
-    let found = Finding::new(&TOO_SUNNY, Level::Caution, subject, &numbers, &TOP_OF_AIR);
+    let found = Finding::new(&TOO_SUNNY, Level::Caution, subject(), &numbers, &TOP_OF_AIR);
     Ok(Some(found.named([stay.id.as_str(), &months])))
 }

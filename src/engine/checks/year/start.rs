@@ -60,13 +60,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let loads = w.context.plan.loads.iter().enumerate();
     for (i, load) in loads.filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter && !l.never_runs()) {
         let subject = || FieldPath::of(&["loads", load.id.as_str()]);
-        out.take(&OVER, subject, over(w, load, shares.inverter(i), subject()));
+        out.take(&OVER, subject, over(w, load, shares.inverter(i)));
     }
 }
 
 /// One start by itself, against the inverter that its run comes from, or where no run tells the one that gives most for a
 /// moment; one without a short rating is not judged.
-fn over(w: &Work<'_>, load: &Load, own: Option<usize>, subject: FieldPath) -> Outcome {
+fn over(w: &Work<'_>, load: &Load, own: Option<usize>) -> Outcome {
     let Some(start) = &load.surge_w else { return Ok(None) };
     let start_w = start.at(|| at("loads", &load.id, "surge_w"))?.0;
     let mut most_w = None;
@@ -78,6 +78,13 @@ fn over(w: &Work<'_>, load: &Load, own: Option<usize>, subject: FieldPath) -> Ou
     }
     let over = most_w.filter(|most_w| start_w > *most_w);
     Ok(over.map(|most_w| {
-        Finding::new(&OVER, Level::Caution, subject, &[start_w, most_w], &COMMON_PRACTICE).named([&load.id])
+        Finding::new(
+            &OVER,
+            Level::Caution,
+            FieldPath::of(&["loads", load.id.as_str()]),
+            &[start_w, most_w],
+            &COMMON_PRACTICE,
+        )
+        .named([&load.id])
     }))
 }
