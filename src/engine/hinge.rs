@@ -44,7 +44,7 @@ impl Engine {
     /// What of every run each changed rule value bears on. For paper: it takes an evaluation of the wires for each.
     #[must_use]
     pub fn bearings(&mut self, plan: &Plan, stock: &Stock) -> Vec<Bearing> {
-        let changed: Vec<Changed<'_>> = Rules::changed(plan).into_iter().filter(|c| c.value != c.standard).collect();
+        let changed: Vec<Changed<'_>> = Rules::changed(plan);
         if changed.is_empty() {
             return Vec::new();
         }
@@ -69,7 +69,7 @@ impl Engine {
 
     /// Marks the findings of a report, and the limits of its runs, with the reasons of every changed rule that they hang on.
     pub(super) fn mark_changed(&mut self, plan: &Plan, stock: &Stock, weather: Option<&Weather>, report: &mut Report) {
-        let changed: Vec<Changed<'_>> = Rules::changed(plan).into_iter().filter(|c| c.value != c.standard).collect();
+        let changed: Vec<Changed<'_>> = Rules::changed(plan);
         if changed.is_empty() {
             return;
         }

@@ -156,7 +156,8 @@ impl Engine {
             if !is_wanted() {
                 return None;
             }
-            match self.repeat(plan, stock, seed) {
+            // Skies of other seeds are wanted once: each is dropped with its year.
+            match self.fork().repeat(plan, stock, seed) {
                 Ok(year) => all.push(year),
                 Err(waits) => return Some(Err(waits)),
             }

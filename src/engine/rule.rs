@@ -181,7 +181,7 @@ impl Rules {
     }
 
     /// The rules a plan changes, each with its standard value and the one in force, in the plan's order. A change of an
-    /// unknown value, or of a rule that does not exist, changes nothing and is left out.
+    /// unknown value, to the standard value, or of a rule that does not exist, changes nothing and is left out.
     #[must_use]
     pub fn changed(plan: &Plan) -> Vec<Changed<'_>> {
         let of = |change: &'_ RuleChange| Some((rule(change.id.as_str())?, change.value.known()?.0));
@@ -197,6 +197,7 @@ impl Rules {
             value: value.clamp(rule.least, rule.most),
             reason: change.reason.trim(),
         })
+        .filter(|changed| changed.value != changed.standard)
         .collect()
     }
 

@@ -24,7 +24,8 @@ impl Engine {
             if !is_wanted() {
                 return None;
             }
-            match self.one_way(plan, stock, &stays, 360.0 * k as f64 / WAYS as f64) {
+            // Its light is wanted once.
+            match self.fork().one_way(plan, stock, &stays, 360.0 * k as f64 / WAYS as f64) {
                 Ok(way) => each.push(way),
                 Err(waits) => return Some(Err(waits)),
             }

@@ -124,10 +124,10 @@ fn leg_work(c: &Context<'_>, index: usize, run: &Run, leg: &Leg, terminal: f64) 
     let changed = Rules::changed(c.plan);
     let ambient_changed = || {
         let zone = leg.zone.known().filter(|_| leg.ambient_c.is_none())?;
-        let found = changed.iter().rev().find(|x| x.rule.id == ambient_rule_id(*zone) && x.value != x.standard)?;
+        let found = changed.iter().rev().find(|x| x.rule.id == ambient_rule_id(*zone))?;
         Some(found.said().to_string())
     };
-    let is_rules = |x: &&Changed<'_>| x.rule.id == "terminal-c" && x.value != x.standard && x.value == terminal;
+    let is_rules = |x: &&Changed<'_>| x.rule.id == "terminal-c" && x.value == terminal;
     let is_rule_taken = !all_terminals_own(c, index);
     let terminal_changed = changed.iter().rev().find(is_rules).filter(|_| is_rule_taken).map(|x| x.said().to_string());
     let basis = other_basis(c.rules.basis);

@@ -79,7 +79,7 @@ record! {
         fused_each: YesNo = YesNo::No => "each fused", Kind::Words(YesNo::WORDS), "Each parallel battery has its own fuse.", &SURVEY;
         zone: Option<Zone> => "stands in", Kind::Words(Zone::WORDS), "Where the batteries stand.", &SURVEY;
         heated: Known<YesNo> = Known::Is(YesNo::No) => "heated space", Kind::Words(YesNo::WORDS), "Whether it stands inside the heated living space.", &SURVEY;
-        insulated: YesNo = YesNo::No => "insulated box", Kind::Words(YesNo::WORDS), "Whether its box outside the heated space is insulated: the year takes it 3 K over the air's mean of a day then.", &SURVEY;
+        insulated: YesNo = YesNo::No => "insulated box", Kind::Words(YesNo::WORDS), "Whether its box outside the heated space is insulated: the year takes it 3 K over the air's mean of a day then. What its heater has to make up is that of a bare one: at most so much.", &SURVEY;
         vented: Known<YesNo> => "vented outside", Kind::Words(YesNo::WORDS), "Its space is vapour-tight to the inside and vented to the outside.", &SURVEY;
         vent_area_cm2: Option<Known<Number>> => "vent area, cm2", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 10_000.0 }, "Free area of the smaller of its two vents, one high, one low. Flooded: 11 cm2 at least.", &SURVEY;
         space_l_m: Option<Known<Metres>> => "space length", Kind::Number { quantity: Quantity::Size, least: 0.05, most: 5.0 }, "Room for the bank.", &SURVEY;

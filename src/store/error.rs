@@ -42,11 +42,13 @@ impl StoreError {
         Self { path: path.to_path_buf(), fault, what: what.into(), advice: advice.into(), load: None }
     }
 
-    /// What is wrong and what to do, then where: for a line that may be cut.
+    /// The file's name, what is wrong with it and what to do, then where: for a line that may be cut.
     #[must_use]
     pub fn reason(&self) -> String {
         let advice = if self.advice.is_empty() { String::new() } else { format!("; {}", self.advice) };
-        format!("{}{advice} ({})", self.what, self.path.display())
+        let name = self.path.file_name().unwrap_or(self.path.as_os_str()).display();
+        let mark = if self.what.starts_with("is ") || self.what.starts_with("was ") { "" } else { ":" };
+        format!("{name}{mark} {}{advice} ({})", self.what, self.path.display())
     }
 
     /// With other advice.

@@ -314,6 +314,10 @@ impl Performer {
     pub fn keep(&mut self, model: &Model) -> Option<Message> {
         let document = model.document.as_ref()?;
         let revision = document.revision();
+        // A rule that is looked at may be left as it was: then the copy of before, with what redo had, stands.
+        if model.field.as_ref().is_some_and(|field| field.is_new_rule) {
+            return None;
+        }
         // A stick may have been pulled with the copy on it.
         let is_there = self.copy.as_ref().is_none_or(|kept| self.store.is_kept(kept));
         if self.kept == Some(revision) && is_there {

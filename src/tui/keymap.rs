@@ -304,7 +304,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[key(K::Tab)], Action::NextPane, "next pane", "To the next pane, or the next unknown.", Never),
     row(Browsing, &[key(K::BackTab)], Action::PreviousPane, "pane before", "To the pane before.", Never),
     row(Browsing, &[key(K::Esc)], Action::Back, "back", "Back from a form. Never quits, never loses an edit.", Never),
-    row(Browsing, &[ch('1')], Action::Show(1), "Bench", "Screen Bench: equipment, results, wiring runs.", Never),
+    row(Browsing, &[ch('1')], Action::Show(1), "Bench", "Screen Bench: equipment, results, wiring runs. Where the footer says that digits type here a digit is typed, no screen shown: an arrow leads to another row, Space lists the screens too.", Never),
     row(Browsing, &[ch('2')], Action::Show(2), "Loads", "Screen Loads: what uses energy.", Never),
     row(Browsing, &[ch('3')], Action::Show(3), "Year", "Screen Year: stays and months.", Never),
     row(Browsing, &[ch('4')], Action::Show(4), "Roof", "Screen Roof: roof, panels, arrays.", Never),

@@ -32,6 +32,7 @@ use crate::tui::model::{Model, Overlay};
 /// Takes one message.
 pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
     let marked = findings::marked(model);
+    let stood = (model.bench.run, model.bench.equipment);
     match &message {
         Message::Key(key) if key.code == KeyCode::Esc => model.keep_open(),
         Message::Key(_) | Message::Paste(_) => model.closed = None,
@@ -39,6 +40,10 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
     }
     let effect = taken(model, message);
     settle(model);
+    if (model.bench.run, model.bench.equipment) != stood {
+        // Of another thing the results that matter most come first.
+        model.bench.results = 0;
+    }
     findings::follow(model, marked);
     effect
 }

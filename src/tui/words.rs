@@ -99,7 +99,7 @@ pub fn changed(why: &str) -> &'static str {
 /// How many rule values of a plan are not the standard ones, for a header or a title; empty where all are.
 #[must_use]
 pub fn rules_changed(plan: &Plan) -> String {
-    match Rules::changed(plan).iter().filter(|c| c.value != c.standard).count() {
+    match Rules::changed(plan).len() {
         0 => String::new(),
         1 => ", 1 rule changed*".into(),
         n => format!(", {n} rules changed*"),

@@ -31,6 +31,15 @@ fn a_heater_counts_by_what_it_holds() {
         near("lost", Ok(f.n(4)), 2.957, 0.005);
         assert!(f.text().contains(&format!("heater of {watts:.0} W")), "{}", f.text());
     }
+    // Insulation of its box is not in what it loses, and the working says so where there is some.
+    for (insulated, is_said) in [("yes", true), ("no", false)] {
+        let plan = with(&cold(1.0), &[("bank.insulated", word(insulated))]);
+        let r = evaluate(&plan);
+        let f = found(&r, "lithium-charged-cold")[0].clone();
+        near("lost all the same", Ok(f.n(4)), 2.957, 0.005);
+        let steps = coachwire::engine::Engine::default().explain(&plan, &r, &f);
+        assert_eq!(steps.iter().any(|s| s.contains("insulation of its box is not counted")), is_said, "{steps:?}");
+    }
     // A heated space holds 12 C, unless the plan's own rule says less.
     let inside = with(&cold(0.0), &[("bank.heated", word("yes")), ("bank.heater_w", Value::Nothing)]);
     assert!(found(&evaluate(&inside), "lithium-charged-cold").is_empty());

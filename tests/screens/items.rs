@@ -472,7 +472,7 @@ fn the_goal_of_sizing_help_is_changed_by_keys() {
         screen.keys("<Down>");
     }
     screen.keys("l");
-    assert!(screen.text().contains("GOAL: no load short at all stays, lasts 2 days without sun"), "{}", screen.text());
+    assert!(screen.text().contains("GOAL: lasts 2 days without sun, no load short at all stays"), "{}", screen.text());
     screen.climb();
     let rows = |screen: &Screen| match &screen.model.overlay {
         Some(Overlay::Ladder(ladder)) => ladder.rungs.clone(),

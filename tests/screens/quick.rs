@@ -74,6 +74,8 @@ fn insulation_of_all_new_wire_at_once() {
     screen.keys("<Enter>");
     assert_eq!(screen.undo_names().len(), 1, "Enter means only here");
     screen.keys("uI105<Enter>a");
+    assert!(screen.model.overlay.is_some() && screen.said().contains("arrows and Enter"), "{}", screen.said());
+    screen.keys("<Down><Down><Enter>");
     let plan = screen.plan();
     for run in &plan.runs {
         for leg in &run.legs {

@@ -373,3 +373,24 @@ fn a_copy_older_than_its_file_is_said_to_be() {
     place.open(&place.plan()).keys("<Esc>").title("two").keys("wq");
     assert!(question().contains("THE FILE WAS SAVED AFTER THIS COPY"), "{}", question());
 }
+
+/// While a rule is looked at the copy is that of before, with what redo would do again.
+#[test]
+fn redo_survives_a_rule_that_is_looked_at() {
+    let place = Place::new();
+    let mut program = place.open(&place.plan());
+    program.title("one").title("two").keys("u").keys("vdrop-charger<Enter>");
+    assert!(program.model.field.is_some() && !program.model.plan().unwrap().rules.is_empty());
+    drop(program);
+    let mut next = place.open(&place.plan());
+    next.keys("r");
+    assert_eq!((next.shown(), next.model.plan().unwrap().rules.len()), ("one", 0));
+    next.keys("r");
+    assert_eq!(next.shown(), "two");
+    // What is changed is in the copy as soon as it is committed.
+    next.keys("vdrop-charger<Enter>5 %<Enter>");
+    drop(next);
+    let mut last = place.open(&place.plan());
+    last.keys("r");
+    assert_eq!(last.model.plan().unwrap().rules.len(), 1);
+}

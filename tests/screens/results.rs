@@ -148,6 +148,7 @@ fn roof_shade_that_nobody_knows_is_said_beside_harvest() {
 #[test]
 fn what_results_have_no_room_for_is_read_whole_below() {
     let mut screen = Screen::on(&larkspur().to_text(), (80, 24));
+    screen.look();
     screen.model.bench.pane = coachwire::tui::model::Pane::Results;
     let mut seen = 0;
     for row in 0..20 {
@@ -192,4 +193,50 @@ fn what_holds_the_wire_and_what_holds_its_fuse_are_told_apart() {
     let text = on(&plan).text();
     let last = text.lines().rev().find(|l| l.contains("W1: no fuse of its own")).unwrap_or_else(|| panic!("{text}"));
     assert!(last.contains("carries 31.9 A (ambient; fuse: small wire)"), "{last}");
+}
+
+/// Scrolled results stand as long as the cursor stays on its thing, wherever Tab leads, and begin at the top for another.
+#[test]
+fn results_of_another_run_begin_at_the_top() {
+    let mut screen = Screen::on(sample("larkspur").expect("sample").text, (80, 24));
+    screen.keys("<Tab><Tab><Down><Down><Down>");
+    assert_eq!(screen.model.bench.results, 3);
+    screen.keys("<Tab><Right>");
+    assert!(screen.model.bench.results == 3 && !screen.text().contains("worst Dec"), "{}", screen.text());
+    screen.keys("<Down>");
+    assert!(screen.model.bench.results == 0 && screen.text().contains("worst Dec"), "{}", screen.text());
+}
+
+/// On the smallest screen no figure of worth and price is cut off: what has no room is the name of the run, which is marked.
+#[test]
+fn worth_and_price_have_all_their_figures_on_a_narrow_screen() {
+    let mut screen = Screen::on(sample("larkspur").expect("sample").text, (80, 24));
+    screen.look();
+    let text = screen.text();
+    let line = |label: &str| text.lines().find(|l| l.contains(label)).unwrap_or_else(|| panic!("{text}"));
+    assert!(line("| worth ").contains(" Wh/d ") && line("| worth ").contains(" used +"), "{text}");
+    let report = &screen.model.document.as_ref().unwrap().shown().report.price;
+    let price = line("| price ");
+    let counts = [format!("+{} parts", report.unpriced), format!("+{} lugs", report.lugs_not_counted)];
+    assert!(report.unpriced > 0 && report.lugs_not_counted > 0 && counts.iter().all(|c| price.contains(c)), "{text}");
+}
+
+/// A wire that no fuse fits is said with both limits, the larger as the one that it needs.
+#[test]
+fn where_no_fuse_fits_both_limits_are_named() {
+    let mut screen = Screen::on(sample("thistle").expect("sample").text, (80, 24));
+    screen.keys("<Down><Down>");
+    // 1.25 x 52 A, and 30 A for 10 AWG.
+    assert!(screen.text().contains("W3: no fuse fits: 65.0 A or more, 30.0 A or less"), "{}", screen.text());
+}
+
+/// Of a part that is typed the fuse's cell shows the choice that is marked, after an arrow too.
+#[test]
+fn a_fuses_cell_shows_the_marked_type() {
+    let mut screen = Screen::on(sample("larkspur").expect("sample").text, (80, 24));
+    let cell = |screen: &Screen| screen.text().lines().find(|l| l.contains("> W1")).expect("its row").to_string();
+    screen.keys("fc");
+    assert!(cell(&screen).contains("c > UL 248-15 T"), "{}", screen.text());
+    screen.keys("<Down>");
+    assert!(cell(&screen).contains("c > DC breaker"), "{}", screen.text());
 }

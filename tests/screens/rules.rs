@@ -59,9 +59,9 @@ fn a_rule_that_is_only_looked_at_is_not_changed() {
 /// changed one either.
 #[test]
 fn esc_over_a_changed_rule_takes_nothing_back() {
-    // Its standard value kept by Enter, no reason given: a changed rule of its standard value, and the newest step.
+    // Its standard value left by Tab, no reason given: a row of its standard value, and the newest step.
     let mut screen = Screen::dunlin();
-    screen.keys("vdrop-charger<Enter><Enter><Esc>");
+    screen.keys("vdrop-charger<Enter><Tab><Esc>");
     let (kept, steps) = (screen.plan(), screen.undo_names());
     assert_eq!((kept.rules.len(), steps.len()), (1, 1));
     for _ in 0..2 {
@@ -238,4 +238,24 @@ fn on_and_off_are_words_everywhere() {
     screen.keys("<Esc>1vnext-rating");
     assert!(screen.text().contains("off, changed from on"), "{}", screen.text());
     assert!(screen.text().contains("accepted: on or off"), "{}", screen.text());
+}
+
+/// Typed at the value that it has anyway a rule is no changed one: nothing is kept, asked or counted, and redo has what it had. One
+/// that a file has so changes nothing either.
+#[test]
+fn a_rule_typed_at_its_standard_value_is_not_changed() {
+    let mut screen = Screen::dunlin();
+    screen.keys("++u");
+    let before = screen.plan();
+    screen.keys("vdrop-charger<Enter>2 %<Enter>");
+    assert_eq!(screen.plan(), before);
+    assert!(screen.model.field.is_none() && screen.said().contains("nothing is changed"), "{}", screen.said());
+    assert_eq!(screen.model.document.as_ref().expect("a plan").redo_names().count(), 1);
+    let mut plan = plan(THISTLE);
+    let on =
+        RuleChange { id: "next-rating-up".parse().unwrap(), value: Known::Is(Number(1.0)), reason: "house".into() };
+    plan.rules.push(on);
+    assert_eq!(coachwire::wording::told::changed_rules(&plan), "");
+    plan.rules[0].value = Known::Is(Number(0.0));
+    assert!(coachwire::wording::told::changed_rules(&plan).ends_with("next-rating-up off (on)"));
 }

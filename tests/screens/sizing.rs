@@ -187,13 +187,13 @@ fn a_goal_that_nothing_meets_is_said() {
         screen.keys("+");
     }
     assert!(
-        screen.text().contains("+- GOAL: no load short at all stays, lasts 30 days without sun -"),
+        screen.text().contains("+- GOAL: lasts 30 days without sun, no load short at all stays -"),
         "{}",
         screen.text()
     );
     screen.climb();
     assert!(
-        screen.text().contains("+- GOAL NOT MET: no load short at all stays, lasts 30 days without sun -"),
+        screen.text().contains("+- GOAL NOT MET: lasts 30 days without sun, no load short at all stays -"),
         "{}",
         screen.text()
     );

@@ -60,7 +60,7 @@ fn where_a_new_run_lies_is_asked_and_not_assumed() {
     }
     screen.keys("<End>Zbasement<Enter>");
     assert!(screen.text().contains("have no zone entered"), "{}", screen.text());
-    screen.keys("a");
+    screen.keys("<Down><Enter>");
     let plan = screen.plan();
     let legs = || plan.runs.iter().flat_map(|run| &run.legs);
     assert!(legs().all(|leg| leg.zone != Known::Unknown));
@@ -165,4 +165,34 @@ fn the_walk_goes_on_where_it_stood() {
     assert!(screen.said().contains("the walk-round is complete"), "{}", screen.text());
     screen.keys("g");
     assert_eq!(at(&screen).as_deref(), Some("bank.unit_ah"), "{}", screen.text());
+}
+
+/// Typed ahead of the question whether other legs are the same, the next answer is the next answer: no letter and no digit of it
+/// chooses there, and nothing of it is lost.
+#[test]
+fn the_next_answer_typed_ahead_chooses_nothing() {
+    let mut plan = Plan::from_text(super::DUNLIN).unwrap();
+    plan.runs.iter_mut().for_each(|run| run.legs.truncate(1));
+    for leg in plan.runs.iter_mut().flat_map(|run| &mut run.legs) {
+        (leg.insulation_c, leg.laid) = (Known::Unknown, Known::Unknown);
+    }
+    let mut screen = Screen::on(&plan.to_text(), (80, 24));
+    screen.keys("g");
+    assert_eq!(at(&screen).as_deref(), Some("runs.W1.legs.L1.laid"), "{}", screen.text());
+    screen.keys("open<Enter>");
+    assert!(
+        screen.text().contains("The same there?") && screen.text().contains("the next answer"),
+        "{}",
+        screen.text()
+    );
+    assert!(!screen.text().contains("a  all of them"), "{}", screen.text());
+    // The insulation of the same run comes next, then whether the next one lies open; `a` and `o` are in no answer's way.
+    screen.keys("105<Enter>open<Enter>90<Enter>");
+    let legs: Vec<_> = screen.plan().runs.iter().map(|run| run.legs[0].clone()).collect();
+    let insulation = |i: usize| legs[i].insulation_c.known().map(|c| c.0);
+    assert_eq!((insulation(0), insulation(1), insulation(2)), (Some(105.0), Some(90.0), None), "{}", screen.text());
+    assert!(legs[1].laid != Known::Unknown && legs[2].laid == Known::Unknown);
+    // What is meant to hold for all is said by an arrow.
+    screen.keys("<Down><Enter>");
+    assert!(screen.plan().runs.iter().flat_map(|run| &run.legs).all(|leg| leg.insulation_c != Known::Unknown));
 }

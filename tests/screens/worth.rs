@@ -13,11 +13,12 @@ fn line(screen: &Screen) -> String {
 
 #[test]
 fn it_waits_arrives_and_is_never_that_of_another_run_or_plan() {
-    let mut screen = Screen::dunlin();
+    // Wide enough for whose it is, after the figures.
+    let mut screen = Screen::on(super::DUNLIN, (120, 40));
     assert_eq!(line(&screen), "W1 8 AWG: ..");
     screen.look();
     let first = line(&screen);
-    assert!(first.starts_with("W1 8 AWG: +") && first.contains("kWh/y"), "{first}");
+    assert!(first.starts_with('+') && first.contains("kWh/y used ") && first.contains("(W1 8 AWG)"), "{first}");
     screen.keys("<Down>");
     assert_eq!(line(&screen), "W2 6 AWG: ..");
     let Some(Effect::Look { generation, question: Question::Worth(run), .. }) = late(&mut screen.model) else {
@@ -33,7 +34,7 @@ fn it_waits_arrives_and_is_never_that_of_another_run_or_plan() {
     assert_eq!(line(&screen), shown);
     screen.keys("<Up>").look();
     let again = line(&screen);
-    assert!(again.starts_with("W1 8 AWG: +"), "{again}");
+    assert!(again.starts_with('+') && again.contains("(W1 8 AWG)"), "{again}");
     assert!(late(&mut screen.model).is_none(), "it is asked for once");
 }
 

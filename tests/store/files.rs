@@ -82,7 +82,10 @@ fn mode_and_links_are_kept() {
     symlink("circle.ron", &circle).unwrap();
     assert!(store.save(&circle, &titled("x"), None).is_err());
     fs::set_permissions(&real, fs::Permissions::from_mode(0o444)).unwrap();
-    assert_eq!(store.save(&real, &titled("four"), None).unwrap_err().fault, Fault::ReadOnly);
+    let refused = store.save(&real, &titled("four"), None).unwrap_err();
+    assert_eq!(refused.fault, Fault::ReadOnly);
+    let name = real.file_name().unwrap().to_str().unwrap();
+    assert!(refused.reason().starts_with(&format!("{name} is write-protected; ")), "{}", refused.reason());
 }
 
 #[test]

@@ -48,7 +48,8 @@ pub(super) static DROPS_OUT: Check = Check {
             "" => String::new(),
             others => format!(" while {others} draws on the same line"),
         };
-        let uncounted = if f.name(1).is_empty() { "; the year counts no charge while it does" } else { "" };
+        let uncounted =
+            if f.name(1).is_empty() { "; the year counts no charge while it does, by whole hours" } else { "" };
         if volts > 0.0 {
             let ((volts, cutout), ohm) = (apart(volts, cutout, 1), f.n(3));
             return format!(

@@ -68,7 +68,7 @@ pub fn rules_of(finding: &Finding) -> Vec<&'static str> {
 /// Marks a finding that rests on a changed rule value.
 pub(super) fn mark(plan: &Plan, finding: &mut Finding) {
     let changed = Rules::changed(plan);
-    let all = changed.iter().filter(|c| c.value != c.standard && rests_on(plan, finding, c));
+    let all = changed.iter().filter(|c| rests_on(plan, finding, c));
     let said: Vec<&str> = all.map(Changed::said).collect();
     finding.changed = said.join("; ");
 }

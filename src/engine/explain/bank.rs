@@ -7,7 +7,7 @@ use crate::engine::leads::Leads;
 use crate::engine::links::limited_as;
 use crate::engine::setting::{COLDEST_C, SETTING_MOST};
 use crate::engine::vehicle::is_inverter_of_bank;
-use crate::plan::{Known, Plan};
+use crate::plan::{Known, Plan, YesNo};
 use crate::units::Volts;
 
 pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
@@ -273,6 +273,7 @@ fn cold(e: &mut Explain<'_>) -> Option<()> {
             n(watts),
             n(loss)
         ));
+        uninsulated(e);
     } else if e.finding.name(0) == "low" {
         e.say(format!("its cut-off prevents a charge below {:.1} C alone", e.finding.n(2)));
     } else {
@@ -281,12 +282,20 @@ fn cold(e: &mut Explain<'_>) -> Option<()> {
     Some(())
 }
 
+/// What is lost of an insulated box is that of bare batteries: nobody has said how thick it is.
+pub(super) fn uninsulated(e: &mut Explain<'_>) {
+    if e.start().is_none() && e.c.plan.bank.insulated == YesNo::Yes {
+        e.say("insulation of its box is not counted in what it loses: a heater needs less, and holds more, than this");
+    }
+}
+
 fn stored(e: &mut Explain<'_>) -> Option<()> {
     let (held, wanted_w, watts) = (e.finding.n(0), e.finding.n(2), e.finding.n(3));
     let coldest = e.coldest_c.clone().ok()?;
     e.say(format!("coldest air {coldest:.1} C where it is stored or driven; the space is heated only while lived in"));
     if watts > 0.0 {
         e.say(format!("its heater of {} W alone holds it at {held:.1} C there", n(watts)));
+        uninsulated(e);
     }
     match e.finding.numbers.get(4) {
         Some(stops_c) => e.say(format!("its cut-off prevents a charge below {stops_c:.1} C alone")),

@@ -122,6 +122,7 @@ fn near_cold(e: &mut Explain<'_>) -> Option<()> {
             n(watts),
             n(mean_c - bare_c)
         ));
+        super::bank::uninsulated(e);
     }
     e.say("the year has each day of a month as warm as its mean; real days lie 3 to 5 K about it");
     e.say(format!(

@@ -96,9 +96,15 @@ pub struct Confirm {
 /// An answer: its letter, its words, and what it does.
 #[derive(Clone, Debug)]
 pub struct Answer {
+    /// The answer's own key; [`Answer::BY_ARROWS`] where it has none.
     pub letter: char,
     pub words: &'static str,
     pub then: Then,
+}
+
+impl Answer {
+    /// No key of its own: arrows mark it and Enter takes it, so that what is typed ahead does not choose it.
+    pub const BY_ARROWS: char = '\0';
 }
 
 /// What an answer does.

@@ -6,7 +6,7 @@ use crate::tui::keymap::Action;
 use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::Effect;
-use crate::tui::model::{Answer, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat, Then};
+use crate::tui::model::{Answer, Confirm, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat, Then};
 use crate::tui::offer::LinesView;
 use crate::units::METRES_PER_FOOT;
 
@@ -56,34 +56,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     match model.overlay.take() {
         Some(Overlay::Pick(pick)) => act_pick(model, pick, action),
         Some(Overlay::Prompt(prompt)) => act_prompt(model, prompt, action),
-        Some(Overlay::Confirm(mut confirm)) => {
-            let last = confirm.answers.len().saturating_sub(1);
-            let chosen = match action {
-                Action::Up => {
-                    confirm.cursor = confirm.cursor.saturating_sub(1);
-                    None
-                }
-                Action::Down => {
-                    confirm.cursor = (confirm.cursor + 1).min(last);
-                    None
-                }
-                Action::Enter => Some(confirm.cursor),
-                Action::Type(c) => confirm.answers.iter().position(|a| a.letter == c.to_ascii_lowercase()),
-                _ => None,
-            };
-            match chosen.and_then(|i| confirm.answers.get(i)) {
-                Some(Answer { then: Then::Read(lines), .. }) => {
-                    let (lines, asked) = (lines.clone(), Box::new(confirm));
-                    model.overlay = Some(Overlay::Lines(LinesView { lines, scroll: 0, asked }));
-                    None
-                }
-                Some(answer) => file::then(model, answer.then.clone()),
-                None => {
-                    model.overlay = Some(Overlay::Confirm(confirm));
-                    None
-                }
-            }
-        }
+        Some(Overlay::Confirm(confirm)) => act_confirm(model, confirm, action),
         Some(Overlay::Ladder(l)) => ladder::act(model, l, action),
         Some(Overlay::Sizing(s)) => {
             sizing::act(model, s, action);
@@ -92,6 +65,52 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Some(other) => act_list(model, other, action),
         None => None,
     }
+}
+
+fn act_confirm(model: &mut Model, mut confirm: Confirm, action: Action) -> Option<Effect> {
+    let last = confirm.answers.len().saturating_sub(1);
+    let by_arrows = confirm.answers.iter().all(|a| a.letter == Answer::BY_ARROWS);
+    let chosen = match action {
+        Action::Up => {
+            confirm.cursor = confirm.cursor.saturating_sub(1);
+            None
+        }
+        Action::Down => {
+            confirm.cursor = (confirm.cursor + 1).min(last);
+            None
+        }
+        Action::Enter => Some(confirm.cursor),
+        Action::Type(_) if by_arrows => return typed_ahead(model, confirm, action),
+        Action::Type(c) => confirm.answers.iter().position(|a| a.letter == c.to_ascii_lowercase()),
+        _ => None,
+    };
+    match chosen.and_then(|i| confirm.answers.get(i)) {
+        Some(Answer { then: Then::Read(lines), .. }) => {
+            let (lines, asked) = (lines.clone(), Box::new(confirm));
+            model.overlay = Some(Overlay::Lines(LinesView { lines, scroll: 0, asked }));
+            None
+        }
+        Some(answer) => file::then(model, answer.then.clone()),
+        None => {
+            model.overlay = Some(Overlay::Confirm(confirm));
+            None
+        }
+    }
+}
+
+/// A character at a question that arrows answer: on the walk-round it begins the answer to the next one, and this one is left as it is.
+fn typed_ahead(model: &mut Model, confirm: Confirm, action: Action) -> Option<Effect> {
+    let first = confirm.answers.first().filter(|_| model.is_guided).map(|answer| answer.then.clone());
+    let Some(then) = first else {
+        model.say("arrows and Enter answer here: a letter chooses nothing");
+        model.overlay = Some(Overlay::Confirm(confirm));
+        return None;
+    };
+    let effect = file::then(model, then);
+    if model.field.is_some() {
+        field::act(model, action);
+    }
+    effect
 }
 
 fn act_pick(model: &mut Model, mut pick: Pick, action: Action) -> Option<Effect> {

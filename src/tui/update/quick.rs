@@ -137,17 +137,20 @@ pub(super) fn ask_same(model: &mut Model, at: &FieldPath) -> bool {
     let named: Vec<String> = all.iter().take(6).map(|at| words::path(plan, &at.split_last().0)).collect();
     let more = if all.len() > named.len() { ", ..." } else { "" };
     let question = format!(
-        "{}: {shown}. {} legs of new wire have no {what} entered: {}{more}. The same there?",
+        "{}: {shown}. {} legs of new wire have no {what} entered: {}{more}. The same there? Arrows and Enter answer{}.",
         words::path(plan, at),
         all.len(),
-        named.join(", ")
+        named.join(", "),
+        if model.is_guided { "; what is typed is the next answer" } else { "" }
     );
+    // What is typed ahead chooses nothing.
+    let letter = Answer::BY_ARROWS;
     let only = if model.is_guided { Then::Pass(at.clone()) } else { Then::Nothing };
-    let mut answers = vec![Answer { letter: 'o', words: "only here", then: only }];
+    let mut answers = vec![Answer { letter, words: "only here", then: only }];
     if !own.is_empty() && own.len() < all.len() {
-        answers.push(Answer { letter: 'r', words: "the rest of this run", then: Then::Apply(step(&own)) });
+        answers.push(Answer { letter, words: "the rest of this run", then: Then::Apply(step(&own)) });
     }
-    answers.push(Answer { letter: 'a', words: "all of them", then: Then::Apply(step(&all)) });
+    answers.push(Answer { letter, words: "all of them", then: Then::Apply(step(&all)) });
     model.overlay = Some(Overlay::Confirm(Confirm { question, answers, cursor: 0 }));
     true
 }

@@ -99,9 +99,19 @@ fn go_to(model: &mut Model, at: &FieldPath) {
     model.pages.push(page);
 }
 
-/// After a rule's value is committed: its reason, where none is given yet.
+/// After a rule's value is committed: its reason, where none is given yet. The value there is anyway changes nothing and wants none;
+/// a rule that only became a changed one by being looked at is none again.
 pub(super) fn ask_reason(model: &mut Model, at: &FieldPath) {
     let (item, key) = at.split_last();
+    let is_standard = |rule: &&Rule| {
+        let plan = model.plan()?;
+        Some(plan.get_at(at)? == Value::Number(rule.value(plan.job.basis)))
+    };
+    let rule = rules::rule_at(at).filter(|_| key == "value");
+    if let Some(rule) = rule.filter(|rule| is_standard(rule) == Some(true)) {
+        leave(model, at);
+        return model.say(format!("{}: that is the standard value; nothing is changed", rule.label));
+    }
     let reason = item.join("reason");
     let is_open = |plan: &Plan| plan.get_at(&reason) == Some(Value::Text(String::new()));
     if key != "value" || rules::rule_at(at).is_none() || !model.plan().is_some_and(is_open) {

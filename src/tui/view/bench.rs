@@ -231,8 +231,15 @@ fn focus_cell(model: &Model, paint: &mut Paint, at: &Columns, y: u16, plan: &Pla
                 // A word that is chosen is read whole: it goes on over the figures beside it.
                 let end = at.mark.0 + at.mark.1;
                 let whole = u16::try_from(field.line.text().width() + 1).unwrap_or(width);
+                let is_fuses = field.list.is_some() && field.at.as_str().contains(".protection.");
                 let width = if field.list.is_some() { width.max(whole).min(end.saturating_sub(x)) } else { width };
                 paint.line_edit(x, y, width, &field.line);
+                // Of a part of a fuse's type the choice is what counts, and the one that arrows have marked since.
+                let meant = field.meant();
+                if is_fuses && field.typed().is_some() && meant != field.line.text() {
+                    let after = x + u16::try_from(field.line.text().width() + 1).unwrap_or(0);
+                    paint.text(after, y, end.saturating_sub(after), &format!("> {meant}"), Role::Figure);
+                }
             }
         }
         None => {
@@ -392,11 +399,10 @@ pub(super) fn answer(model: &Model) -> Option<String> {
             let carries = figure(&now.ampacity_a, |a| amps(a.0));
             return whole(&format!("{}{stands}: no fuse of its own, carries {carries} A", run.id));
         }
-        // As long as what a gauge says that some fuse fits: its figures change and nothing moves.
-        let (least, most) = (amps(least.0), format!("{:>4}", amps(most.0)));
-        return whole(&format!("{}{stands}: fuse {least} to {most} A:   no fuse fits", run.id));
+        let (least, most) = (amps(least.0), amps(most.0));
+        return whole(&format!("{}{stands}: no fuse fits: {least} A or more, {most} A or less", run.id));
     }
-    let carries = figure(&now.ampacity_a, |a| format!("{:>4}", amps(a.0)));
+    let carries = figure(&now.ampacity_a, |a| amps(a.0));
     let weak = words::changed(&now.changed.ampacity);
     whole(&format!("{}{stands}: fuse {range} A{mark}{was}, carries {carries} A{weak}", run.id))
 }
@@ -440,9 +446,6 @@ fn path_names(plan: &Plan, figures: &RunFigures, pct: &str) -> Vec<String> {
 fn fuse_range(f: &RunFigures) -> String {
     match (&f.fuse_min_a, &f.fuse_max_a) {
         (Ok(least), Ok(most)) if least.0 > most.0 => "none".into(),
-        // Always as wide, so that another gauge changes its figures and moves nothing.
-        (least, most) => {
-            format!("{} to {}", figure(least, |a| amps(a.0)), figure(most, |a| format!("{:>4}", amps(a.0))))
-        }
+        (least, most) => format!("{} to {}", figure(least, |a| amps(a.0)), figure(most, |a| amps(a.0))),
     }
 }

@@ -137,8 +137,8 @@ const MEANS: [&str; RESULT_LINES] = [
      hour with the bank as full as it is at its start, before absorption, charge limits and cut-offs. In brackets: a tenth of its days \
      bring less than the first, a tenth more than the second.",
     "The same of the month with the most.",
-    "All that is drawn on a mean day of that month - the audit, the equipment's own use, a bank's heater - whether the bank or shore \
-     power carries it.",
+    "All that is drawn on a mean day of that month - the audit, the equipment's own use, a bank's heater, at most: insulation of its \
+     box is not counted - whether the bank or shore power carries it.",
     "Load that is not served, of a mean day of that month; a charged bank carries load over, so the worst may be another month, which \
      is named then. At most: hours of driving or days on shore power are not known, and none are taken.",
     "How long the charged bank alone carries that month's day of load: usable Wh by its label's volts x Ah x usable share, less what \
@@ -151,7 +151,8 @@ const MEANS: [&str; RESULT_LINES] = [
     "Amps into a dead short at the bank's posts, from the batteries' own figure, else from what their kind is taken to give; wire, \
      fuses and joints count for nothing. Every fuse and switch is held to the fault at its own place.",
     "Equipment at its selling price; new wire, fuses and lugs by the truck stock with the plan's markup; labour and taxes as entered. \
-     While some part has no price there is no total. What exists costs nothing.",
+     While some part has no price there is no total, but the sum that is known; +2 parts, +4 lugs: so many without a price. What \
+     exists costs nothing.",
     "Findings that are open, by level, and those accepted with a reason. Screen 5 has them; what they do not look at is not judged.",
     "Values nobody has entered, and safety checks that wait for one: those say nothing for or against the plan.",
     "Usable energy of the bank by its label: volts x Ah x usable share of its chemistry or as entered. Its volts are nominal.",

@@ -3,7 +3,7 @@
 use ratatui::layout::Rect;
 
 use crate::tui::layout;
-use crate::tui::model::{Confirm, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat};
+use crate::tui::model::{Answer, Confirm, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat};
 use crate::tui::offer::LinesView;
 use crate::tui::theme::Role;
 use crate::tui::update::pick;
@@ -127,7 +127,10 @@ fn draw_confirm(paint: &mut Paint, area: Rect, confirm: &Confirm, width: usize) 
         if y >= inside.bottom() {
             break;
         }
-        let text = format!("{}  {}", answer.letter, answer.words);
+        let text = match answer.letter {
+            Answer::BY_ARROWS => answer.words.to_string(),
+            letter => format!("{letter}  {}", answer.words),
+        };
         let role = if i == confirm.cursor { Role::Selected } else { Role::Text };
         paint.text(inside.x, y, inside.width, &text, role);
         if i == confirm.cursor {

@@ -82,8 +82,17 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> 
             }
         } else {
             // Cut between words: a number that is cut reads as another.
-            let whole = parts.first().filter(|first| parts.len() > 1 && first.chars().count() + 2 <= usize::from(room));
-            let value = whole.map_or_else(|| line.value.clone(), |first| format!("{first} ~"));
+            let whole = parts.first().filter(|first| parts.len() > 1 && first.chars().count() < usize::from(room));
+            let value = whole.map_or_else(
+                || line.value.clone(),
+                |first| {
+                    if first.chars().count() + 1 < usize::from(room) {
+                        format!("{first} ~")
+                    } else {
+                        format!("{first}~")
+                    }
+                },
+            );
             paint.text(area.x + 10, y, room, &value, Role::Figure);
             if parts.len() > 1 {
                 let at = if i == model.bench.results { 0 } else { cut.len() };
@@ -324,9 +333,9 @@ fn worth(model: &Model, shown: &Shown) -> Line {
             let (day, year) = (signed(worth.brings_wh_day()), signed(worth.brings_kwh()));
             let unit =
                 if worth.months == 12 { "kWh/y".into() } else { format!("kWh in {}", counted(worth.months, "month")) };
-            // Most of it comes when the bank is full.
+            // Most of it comes when the bank is full. The figures come first: what has no room is whose they are, which is marked.
             let served = worth.served_kwh.map_or("?".into(), signed);
-            line(format!("{id} {gauge}: {day} Wh/d {year} {unit}, used {served} kWh"))
+            line(format!("{day} Wh/d {year} {unit} used {served} ({id} {gauge})"))
         }
         Some(_) => line(format!("{id} {gauge}: ? Wh/d")),
         None => line(format!("{id} {gauge}: ..")),
@@ -388,19 +397,21 @@ fn fault(report: &Report) -> Line {
 fn price(plan: &Plan, report: &Report) -> Line {
     let price = &report.price;
     let total = words::price(&price.total);
-    let known = if price.total.is_err() && price.known_parts.0 > 0.0 {
-        format!(", {} known", fixed(price.known_parts.0, 0))
-    } else {
-        String::new()
-    };
-    let without = if price.unpriced > 0 { format!(", {} unpriced", price.unpriced) } else { String::new() };
-    let lugs = match price.lugs_not_counted {
-        0 => String::new(),
-        n => format!(", {n} lugs not counted"),
+    let known = price.total.is_err() && price.known_parts.0 > 0.0;
+    let sum = fixed(price.known_parts.0, 0);
+    let rest = match (known, price.unpriced, price.lugs_not_counted) {
+        (false, 0, 0) => String::new(),
+        (false, 0, lugs) => format!(", {lugs} lugs not counted"),
+        (false, parts, 0) => format!(", {parts} unpriced"),
+        (false, parts, lugs) => format!(": {parts} parts, {lugs} lugs unpriced"),
+        (true, 0, 0) => format!(", {sum} known"),
+        (true, parts, 0) => format!(", {sum} known, {parts} unpriced"),
+        // Both counts have room beside the sum on a narrow screen.
+        (true, parts, lugs) => format!(": {sum} +{parts} parts +{lugs} lugs"),
     };
     Line {
         label: "price",
-        value: format!("{total} {}{known}{without}{lugs}", plan.job.currency),
+        value: format!("{total} {}{rest}", plan.job.currency),
         number: price.total.as_ref().ok().map(|p| p.0),
         ..Line::default()
     }

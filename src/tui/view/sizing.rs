@@ -95,7 +95,7 @@ fn cells(model: &Model, row: &SizedRun, wide: bool) -> Vec<Cell> {
     cells.push(left("fuse A", 10, between(fuse(row.fuse.0), fuse(row.fuse.1))));
     cells.push(left(
         "because",
-        if wide { 68 } else { 42 },
+        if wide { 67 } else { 42 },
         model.plan().map_or(row.why.clone(), |plan| words::waits(plan, &row.why)),
     ));
     cells

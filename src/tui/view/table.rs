@@ -33,6 +33,12 @@ fn clipped(text: &str, width: usize) -> String {
         return text.to_string();
     }
     let mut short: String = text.chars().take(width.saturating_sub(1)).collect();
+    // Between words, where that leaves most of it: a number that is cut reads as another.
+    if let Some(end) =
+        short.rfind(' ').filter(|end| !text.get(short.len()..).unwrap_or("").starts_with(' ') && end * 2 > width)
+    {
+        short.truncate(end);
+    }
     short.push('~');
     short
 }

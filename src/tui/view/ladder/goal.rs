@@ -19,7 +19,7 @@ pub(super) fn title(model: &Model, ladder: &Ladder, goal: &Goal) -> String {
     let Some(plan) = model.plan() else { return String::new() };
     // At the head, where no width cuts it off.
     let none = if met_by_none(plan, &ladder.rungs).is_some() { " NOT MET" } else { "" };
-    format!("GOAL{none}: no load short at {}, lasts {} days without sun", stays(plan, goal), goal.dull_days(plan))
+    format!("GOAL{none}: lasts {} days without sun, no load short at {}", goal.dull_days(plan), stays(plan, goal))
 }
 
 /// Where no row meets the goal, how far it was looked.
@@ -35,6 +35,8 @@ fn stays(plan: &Plan, goal: &Goal) -> String {
     match counted.len() {
         0 => "no stay".into(),
         n if n == plan.stays.len() => "all stays".into(),
+        // Which they are stands below.
+        n if n > 2 => format!("{n} of {} stays", plan.stays.len()),
         _ => counted.join(", "),
     }
 }

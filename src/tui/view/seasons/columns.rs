@@ -51,9 +51,13 @@ const TABLE: &[(&str, &str)] = &[
     ("dull-bright", "A tenth of the month's days bring less than the first, a tenth more than the second."),
     (
         "load",
-        "All that is drawn: the audit, the equipment's own use, a bank's heater, whether bank or shore power carries it.",
+        "All that is drawn: the audit, the equipment's own use, a bank's heater (at most: insulation of its box is not counted), whether bank or shore power carries it.",
     ),
-    ("alt, shore", "What the alternator or shore power brings to the posts, and shore carries past them; other: both."),
+    (
+        "alt, shore",
+        "What the alternator or shore power brings to the posts, and shore carries past them; other: both. A charger \
+     at the edge of its own cut-out is on or off for a whole hour.",
+    ),
     ("bank", "What goes into the bank."),
     ("unused", "On offer at the posts and not taken: the bank is full, at its charge limit or too cold."),
     ("short", "Shortfall: load that is not served in the hours of the year."),
