@@ -118,7 +118,7 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
     if let Some(over) = circuit.over_frame.get(index).and_then(Option::as_ref) {
         let things: Vec<Node> = over.back.iter().map(|(n, _)| *n).collect();
         let by_it = |place: Node| circuit.way_back(place).is_some_and(|runs| runs.contains(&index));
-        let mut most = past_fuses(c, &things, link.role == Role::Bond, by_it)?;
+        let mut most = past_fuses(c, &things, link.role == Role::Bond, &by_it)?;
         // A fault of a vehicle's line to the house's negative goes home by the bond, past that line's fuses.
         for charger in &over.inputs {
             let Some(line) = circuit.way_of(PathKind::ChargerInput, Node::Charger(*charger)) else { continue };
@@ -135,7 +135,7 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
     let mut most: Option<Through> = None;
     let by_it = |place: Node| circuit.way_back(place).is_some_and(|runs| runs.contains(&index));
     for things in link.left_with.iter().chain(link.left_with.is_empty().then_some(&link.away)) {
-        let Some(own) = past_fuses(c, things, link.role == Role::Bond, by_it)? else { return Ok(None) };
+        let Some(own) = past_fuses(c, things, link.role == Role::Bond, &by_it)? else { return Ok(None) };
         most = Some(match most {
             Some(most) => more(most, own),
             None => own,
@@ -147,7 +147,7 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
 /// What comes back over a shunt, by whichever negatives: those of pairs, drawn by themselves, or the own of batteries.
 pub(super) fn over_shunt(c: &Context<'_>, shunt: Node) -> Figure<Option<Through>> {
     let over_it = |place: Node| place == shunt || c.circuit.places_home(place).contains(&shunt);
-    past_fuses(c, c.circuit.coming_over(c.plan, shunt), false, over_it)
+    past_fuses(c, c.circuit.coming_over(c.plan, shunt), false, &over_it)
 }
 
 /// What comes back of some things, over a bond or not, and at a fault at each place whose current comes back the same way.
@@ -155,7 +155,7 @@ fn past_fuses(
     c: &Context<'_>,
     things: &[Node],
     is_bond: bool,
-    comes: impl Fn(Node) -> bool,
+    comes: &dyn Fn(Node) -> bool,
 ) -> Figure<Option<Through>> {
     let circuit = &c.circuit;
     let mut draws: Vec<Vec<usize>> = Vec::new();
