@@ -127,6 +127,7 @@ mod two_packs;
 mod two_ways;
 mod uncapped;
 mod unconnected;
+mod unreturned;
 mod usable;
 mod vehicle_lines;
 mod volts_and_profiles;

@@ -14,13 +14,14 @@ mod rings;
 mod role;
 mod starts;
 mod string_leads;
+mod unreturned;
 
 use crate::plan::{DeviceKind, FieldPath, Known, Plan, YesNo};
 use crate::standards::kinds::ControllerKind;
 
 use super::finding::Finding;
 use super::memo::Stage;
-use crate::plan::wiring::Supply;
+use crate::plan::wiring::{Return, Supply};
 use drawing::{duplicates, ends_on_removed};
 pub(super) use frame::OverFrame;
 pub(super) use graph::joining_run;
@@ -198,6 +199,8 @@ pub struct Circuit {
     pub(super) on_vehicle: Vec<(Node, usize)>,
     /// Of each bond of the negative what flows over the chassis by it, where anything does.
     pub(super) over_frame: Vec<Option<OverFrame>>,
+    /// Runs that no return is drawn of, each with what it is counted as: a pair, or one by the chassis.
+    unreturned: Vec<(usize, Return)>,
     /// Controllers and chargers with every start battery that they charge.
     charging_start: Vec<Charges>,
     /// DC-DC chargers that the bank feeds.
@@ -246,6 +249,7 @@ impl Circuit {
         circuit.find_vehicles(plan);
         circuit.plus = circuit.plus_places();
         circuit.find_ahead(plan);
+        circuit.find_unreturned(plan);
         circuit.find_over_frame(plan);
         circuit.loops(plan, &mut findings);
         duplicates(plan, &mut findings);

@@ -4,7 +4,7 @@ use crate::plan::wiring::Return;
 use crate::plan::{Figure, Run};
 
 use super::capacity::of_run;
-use super::circuit::{Link, Node, PathKind, Role};
+use super::circuit::{Node, PathKind, Role};
 use super::context::Context;
 use super::protection::{Limits, limits};
 use super::resistance::{fuse_path, fuses};
@@ -117,7 +117,8 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
     }
     if let Some(over) = circuit.over_frame.get(index).and_then(Option::as_ref) {
         let things: Vec<Node> = over.back.iter().map(|(n, _)| *n).collect();
-        let mut most = past_fuses(c, index, link, &things)?;
+        let by_it = |place: Node| circuit.way_back(place).is_some_and(|runs| runs.contains(&index));
+        let mut most = past_fuses(c, &things, link.role == Role::Bond, &by_it)?;
         // A fault of a vehicle's line to the house's negative goes home by the bond, past that line's fuses.
         for charger in &over.inputs {
             let Some(line) = circuit.way_of(PathKind::ChargerInput, Node::Charger(*charger)) else { continue };
@@ -132,8 +133,9 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
     }
     // On loops the most of what it may be left with.
     let mut most: Option<Through> = None;
+    let by_it = |place: Node| circuit.way_back(place).is_some_and(|runs| runs.contains(&index));
     for things in link.left_with.iter().chain(link.left_with.is_empty().then_some(&link.away)) {
-        let Some(own) = past_fuses(c, index, link, things)? else { return Ok(None) };
+        let Some(own) = past_fuses(c, things, link.role == Role::Bond, &by_it)? else { return Ok(None) };
         most = Some(match most {
             Some(most) => more(most, own),
             None => own,
@@ -142,8 +144,19 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
     Ok(most)
 }
 
-/// What comes back by a negative of some things.
-fn past_fuses(c: &Context<'_>, index: usize, link: &Link, things: &[Node]) -> Figure<Option<Through>> {
+/// What comes back over a shunt, by whichever negatives: those of pairs, drawn by themselves, or the own of batteries.
+pub(super) fn over_shunt(c: &Context<'_>, shunt: Node) -> Figure<Option<Through>> {
+    let over_it = |place: Node| place == shunt || c.circuit.places_home(place).contains(&shunt);
+    past_fuses(c, c.circuit.coming_over(c.plan, shunt), false, &over_it)
+}
+
+/// What comes back of some things, over a bond or not, and at a fault at each place whose current comes back the same way.
+fn past_fuses(
+    c: &Context<'_>,
+    things: &[Node],
+    is_bond: bool,
+    comes: &dyn Fn(Node) -> bool,
+) -> Figure<Option<Through>> {
     let circuit = &c.circuit;
     let mut draws: Vec<Vec<usize>> = Vec::new();
     let mut pushes: Vec<Vec<usize>> = Vec::new();
@@ -173,8 +186,7 @@ fn past_fuses(c: &Context<'_>, index: usize, link: &Link, things: &[Node]) -> Fi
     };
     let Some(mut most) = most else { return Ok(None) };
     for place in (0..c.plan.devices.len()).map(Node::Device) {
-        let comes = || circuit.way_back(place).is_some_and(|runs| runs.contains(&index));
-        if circuit.negatives_at(place).next().is_none() || !comes() {
+        if circuit.negatives_at(place).next().is_none() || !comes(place) {
             continue;
         }
         let way = circuit.plus_way(place, usize::MAX);
@@ -185,7 +197,7 @@ fn past_fuses(c: &Context<'_>, index: usize, link: &Link, things: &[Node]) -> Fi
     }
     // What hangs on a run that has its negative in the frame comes back by the bond, as does a fault at its end.
     let chassis = |i: &usize| c.plan.runs.get(*i).is_some_and(|r| r.return_path == Return::Chassis);
-    let ends = draws.iter().chain(&pushes).filter(|_| link.role == Role::Bond);
+    let ends = draws.iter().chain(&pushes).filter(|_| is_bond);
     for way in ends {
         let Some(last) = way.iter().rposition(chassis) else { continue };
         let way = way.get(..=last).unwrap_or_default();

@@ -2,13 +2,14 @@
 //! what comes in through the roof, sealant, spare fuses. Made when it is shown, and where a price has nothing for it.
 
 use crate::arrange::Arrange;
-use crate::plan::{Figure, Id, Missing, Plan, Run, State};
+use crate::plan::wiring::{FuseAt, Protection};
+use crate::plan::{DeviceKind, Figure, Id, Leg, Missing, Plan, Run, State};
 use crate::standards::conductor::Gauge;
 use crate::standards::kinds::{FuseFamily, Mount, Zone};
 use crate::standards::lug::Stud;
 use crate::units::Amps;
 
-use super::circuit::{Circuit, Node, Role};
+use super::circuit::{Circuit, Node, Role, device_kind};
 use super::context::Context;
 use super::links::bought;
 use super::price::wire_ends;
@@ -20,13 +21,16 @@ pub const SPARE_LUGS: usize = 2;
 /// Mounting feet that a tube of sealant of 10 oz does. Source: common practice, 8 to 12; the fewer, so that it is enough.
 pub const FEET_A_TUBE: f64 = 8.0;
 
+/// Ends of a conductor at a fuse holder that stands in it. Source: the drawing, one on each side.
+const HOLDER_ENDS: usize = 2;
+
 /// What an end of wire wants a lug for: its gauge and the stud, where they are known.
 pub type EndOf = (Option<Gauge>, Option<Stud>);
 
 /// Small parts by the drawing. What nobody has entered is left open in each of them, never guessed.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct SmallParts {
-    /// Ends of new wire by their gauge, where it is known, and the stud they lie on. Without a stud: a lug, or a ferrule in a clamp.
+    /// Ends of new wire, and of wire cut for a new fuse, by their gauge, where it is known, and the stud they lie on. Without a stud: a lug, or a ferrule in a clamp.
     pub ends: Vec<(EndOf, usize)>,
     /// Conductors of new runs that come in through the roof, by their run.
     pub through_roof: Vec<(Id, Figure<usize>)>,
@@ -62,6 +66,12 @@ impl SmallParts {
             for end in wire_ends(c, i).filter(|e| e.leg.state == State::New && !matches!(e.node, Some(Node::Array(_))))
             {
                 count(&mut all.ends, (gauge_of(run, end.leg).ok(), end.stud(c)), end.conductors());
+            }
+            for fuse in run.protection.iter().filter(|f| f.state == State::New) {
+                if let Some(leg) = cut_for(c, i, run, fuse) {
+                    let conductors = leg.per_pole.known().map_or(1, |n| n.0.clamp(1.0, 6.0) as usize);
+                    count(&mut all.ends, (gauge_of(run, leg).ok(), None), HOLDER_ENDS * conductors);
+                }
             }
             let breaker = |f: &FuseFamily| *f == FuseFamily::Breaker;
             for fuse in
@@ -130,6 +140,26 @@ impl SmallParts {
     pub fn is_empty(&self) -> bool {
         self.ends.is_empty() && self.through_roof.is_empty() && self.feet.is_none() && self.fuses.is_empty()
     }
+}
+
+/// The leg that is cut for a fuse which stands away from what its run ends on; none for one on a terminal, or in what holds fuses.
+fn cut_for<'a>(c: &Context<'_>, index: usize, run: &'a Run, fuse: &Protection) -> Option<&'a Leg> {
+    use DeviceKind::{Combiner, FusePanel};
+    let link = c.circuit.links.get(index)?;
+    let holds = |node: Option<Node>| {
+        let array = matches!(node, Some(Node::Array(_)));
+        array || node.is_some_and(|n| matches!(device_kind(c.plan, n), Some(Combiner | FusePanel)))
+    };
+    let (node, leg) = match fuse.at {
+        FuseAt::From => (link.from, legs(run).next()?),
+        FuseAt::To => (link.to, legs(run).last()?),
+        FuseAt::Leg => {
+            let id = fuse.leg.as_ref().and_then(|k| k.known())?;
+            return legs(run).find(|l| l.id == *id);
+        }
+    };
+    let away = fuse.distance_m.known().is_some_and(|m| m.0 > 1e-9);
+    (away && !holds(node)).then_some(leg)
 }
 
 /// Adds to the count of a thing.

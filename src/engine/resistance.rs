@@ -383,6 +383,7 @@ fn loop_at(
     conductor_c: &dyn Fn(&LegWire<'_>) -> f64,
 ) -> Figure<Loop> {
     let clad = c.rules.copper_clad_resistance;
+    let run = &*c.circuit.counted(index, run);
     if let Some(measured) = &run.measured_ohm {
         let ohm = measured.at(|| at("runs", &run.id, "measured_ohm"))?.0;
         let wire_c = leg_wires(c, run).map_or(20.0, |wires| hottest(&wires, amps));

@@ -169,8 +169,9 @@ fn parts(c: &Context<'_>, index: usize, run: &Run, amps: f64) -> Figure<Vec<Drop
         return Ok(vec![DropPart { what: PartOf::Measured, ohm }]);
     }
     let clad = c.rules.copper_clad_resistance;
+    let counted = c.circuit.counted(index, run);
     let mut all = Vec::new();
-    for wire in leg_wires(c, run)? {
+    for wire in leg_wires(c, &counted)? {
         let wire_c = wire.conductor_c(amps);
         let held = wire.is_held(amps);
         let what = PartOf::Leg { leg: wire.leg.id.clone(), metres: wire.metres, wire_c, held };
@@ -180,7 +181,7 @@ fn parts(c: &Context<'_>, index: usize, run: &Run, amps: f64) -> Figure<Vec<Drop
         Node::Device(i) => c.plan.devices.get(i).map(|d| d.id.clone()),
         _ => None,
     };
-    each_fitting(c, index, run, |fitting, ohm| {
+    each_fitting(c, index, &counted, |fitting, ohm| {
         let what = match fitting {
             Fitting::Fuse(p) => PartOf::Fuse(p.id.clone()),
             Fitting::Extra(leg) => PartOf::Extra(leg.id.clone()),

@@ -195,3 +195,18 @@ fn what_hardly_charges_is_not_hidden_by_another_setting() {
     assert_eq!(level(&p), stop);
     assert_eq!(level(&with(&p, &[("controllers.C1.equalise_v", n(15.4))])), stop);
 }
+
+/// AGM is charged at 14.7 V at most (battery_chemistry.csv), 15.42 V at -5 C (24 mV/K, common practice): a setting that is itself too
+/// high is no base to add to.
+#[test]
+fn nothing_is_added_to_a_wrong_setting() {
+    let of = |volts: f64| evaluate(&with(&agm(0.0, -5.0, "no"), &[("controllers.C1.absorb_v", n(volts))]));
+    let r = of(15.0);
+    let f = found(&r, "compensation-none");
+    assert_eq!(f.len(), 1, "{}", texts(&r));
+    near("wanted", Ok(f[0].n(0)), 14.7 + 30.0 * 0.024, 1e-9);
+    assert!(found(&of(17.0), "compensation-none").is_empty() && says(&of(17.0), "charge-volts-high", "controllers.C1"));
+    // What is found of a field is said of the thing that has it.
+    let said = coachwire::engine::sizing::brings(&of(14.4), &of(40.0));
+    assert!(said.contains("charge-volts-impossible C1") && !said.contains('_'), "{said}");
+}

@@ -173,3 +173,26 @@ fn a_larger_fuse_spares_copper() {
     assert!(far.fuse.1.expect("a fuse").0.0 > 60.0 && far.why.contains("loses less than 60 A"), "{far:?}");
     assert_eq!(row(&coach(0.3, 0.3, 125.0, "new")).fuse.1, Some((Amps(60.0), FuseFamily::BoltOnStud)));
 }
+
+/// Wire with prices and no fuse with one: a fuse that is bought either way is bought in another rating rather than wire of many times the
+/// copper, as where nothing has a price. Source: a price that is missing on both sides cancels.
+#[test]
+fn a_fuse_without_a_price_is_bought_in_another_rating() {
+    let mut stock = Stock::default();
+    for gauge in Gauge::Awg(0).ladder() {
+        stock.truck.spools.push(spool(gauge, 125.0, 0.0, area_mm2(gauge)));
+    }
+    let mut swapped = 0;
+    for metres in [0.6, 1.0, 1.5, 2.0, 2.5] {
+        let p = coach(metres, 0.3, 200.0, "new");
+        let sized = |stock: &Stock| {
+            let step = Engine::default().propose_sizes(&p, stock, false).step;
+            let with = p.with(&step).expect("applies");
+            (area_mm2(*with.runs[1].gauge.known().expect("a gauge")), rated(&with, 1))
+        };
+        let (by_weight, by_price) = (sized(&Stock::default()), sized(&stock));
+        swapped += usize::from(by_weight.1.1 > 60.0 && by_weight.1.0 == FuseFamily::BoltOnStud);
+        assert!(by_price.0 <= by_weight.0 + 1e-9, "{metres} m: {by_price:?} {by_weight:?}");
+    }
+    assert!(swapped > 0);
+}

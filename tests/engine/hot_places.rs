@@ -115,3 +115,20 @@ fn a_loop_over_the_frame_below_its_own_copper_is_said() {
     let unknown = with(&sound(), &[("runs.W6.return_path", word("chassis")), ("runs.W6.measured_ohm", Value::Unknown)]);
     assert!(found(&evaluate(&unknown), check).is_empty());
 }
+
+/// A charger's old leads on a new bar as well: crossed they put the bank on them the wrong way. Source: trade practice.
+#[test]
+fn old_leads_of_a_charger_are_measured_first() {
+    let charger =
+        r#"(id: "CH1", kind: "converter", out_a: 30.0, efficiency_pct: 88.0, absorb_v: 14.2, state: "existing")"#;
+    let line = |state: &str| {
+        let run = format!(
+            r#"(id: "W9", from: "CH1", to: "BUS", gauge: "8 AWG", legs: [(id: "L1", length_m: 2.0, insulation_c: 105.0,
+            state: "{state}")], protection: [(id: "F1", at: "to", family: "UL 248-15 T", amps_a: 40.0, distance_m: 0.1)])"#
+        );
+        insert(&insert(&sound(), "chargers", charger), "runs", &run)
+    };
+    assert!(says(&evaluate(&line("existing")), "polarity-assumed", "runs.W9"));
+    super::cures::is_curable(&line("existing"), "polarity-assumed", "runs.W9");
+    assert!(!says(&evaluate(&line("new")), "polarity-assumed", "runs.W9"));
+}

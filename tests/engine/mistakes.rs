@@ -77,7 +77,7 @@ fn m02_the_way_there_and_back_counts() {
     // 8 AWG, 7 m one way, 14 m of copper: 0.6282 ohm/1000 ft at 20 C (NEC Chapter 9 Table 8, reduced by 234.5 + T).
     let ohm = coachwire::engine::conductors_ohm(&sound(), &"W1".parse().expect("id"), 20.0).expect("run");
     near("both ways", ohm.map(|o| o.0), 14.0 / 304.8 * 0.6405, 0.04);
-    // One way alone where nothing is drawn that brings the current back.
+    // Where nothing is drawn that brings the current back.
     let one_way = [("runs.W6.return_path", word("none"))];
     one_edit("2", &one_way, &[], Level::Caution, "return-not-drawn", "runs.W6");
 }

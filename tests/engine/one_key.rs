@@ -338,3 +338,62 @@ fn inverters_draw_together() {
     is_curable(&of(200.0 / 3.0), "inverter-over-discharge-limit", "inverters.INV");
     assert!(found(&evaluate(&of(80.0)), "inverter-over-discharge-limit").is_empty());
 }
+
+/// The wrong plan's inverter run is too thin, has no fuse and loses too much: the first step against its drop leaves no stop on it.
+/// Source: common practice, a run is sized once.
+#[test]
+fn the_first_step_against_a_drop_leaves_no_stop_that_another_takes() {
+    let p = whole("thistle");
+    let stops =
+        |r: &Report| r.findings.iter().filter(|f| f.level == Level::Stop && f.subject.as_str() == "runs.W5").count();
+    assert_eq!(stops(&evaluate(&p)), 2);
+    let steps = cures(&p, "drop-over-target", "runs.W5");
+    let left: Vec<usize> = steps.iter().map(|s| stops(&evaluate(&p.with(s).expect("applies")))).collect();
+    assert_eq!(left.first(), Some(&0), "{left:?} {:?}", steps.iter().map(|s| &s.name).collect::<Vec<_>>());
+}
+
+/// A step that costs the year a fraction of a percent says so, to the kWh and the day. Source: the two answers, each rounded.
+#[test]
+fn what_a_step_costs_the_year_is_said_however_little() {
+    let p = whole("larkspur");
+    let of = |p: &Plan| {
+        let year = &evaluate(p).year.lived;
+        (year.harvest_kwh.clone().expect("known").round(), year.short_days.clone().expect("known").round())
+    };
+    let (had, days) = of(&p);
+    let (mut less, mut more) = (0, 0);
+    for step in cures(&p, "panel-in-shadow", "arrays.A1.places.PP1") {
+        let (has, short) = of(&p.with(&step).expect("applies"));
+        let costs = format!("costs: {} kWh of {had} of harvest", had - has);
+        assert_eq!(step.name.contains(&costs), has < had, "{}: {has}", step.name);
+        let goes = format!("loads go short on {short} days instead of {days}");
+        assert_eq!(step.name.contains(&goes), short > days, "{}: {short}", step.name);
+        (less, more) = (less + usize::from(has < had), more + usize::from(short > days));
+    }
+    assert!(less > 0 && more > 0, "{less} {more}");
+}
+
+/// A start battery straight on the lithium bus: the charger that is put between mends that, and the thicker wire that it makes a lead
+/// want comes along in the same step. Source: common practice, a cure leaves nothing new.
+#[test]
+fn a_charger_put_between_brings_its_wire_along() {
+    let mut p = whole("larkspur");
+    for device in
+        [r#"(id: "SB", kind: "start battery")"#, r#"(id: "ALT", kind: "alternator", ratings: (amps_a: 120.0))"#]
+    {
+        p = insert(&p, "devices", device);
+    }
+    let leg =
+        |id: &str, metres: f64| format!(r#"(id: "{id}", length_m: {metres:?}, zone: "basement", insulation_c: 105.0)"#);
+    let lead = format!(r#"(id: "W53", from: "ALT", to: "SB", gauge: "1/0 AWG", legs: [{}])"#, leg("L1", 1.0));
+    let line = format!(
+        r#"(id: "W52", from: "SB", to: "BUS", gauge: "6 AWG", legs: [{}], protection: [
+        (id: "F1", at: "from", family: "UL 248-15 T", amps_a: 60.0, distance_m: 0.1),
+        (id: "F2", at: "to", family: "UL 248-15 T", amps_a: 60.0, distance_m: 0.1)])"#,
+        leg("L1", 6.0)
+    );
+    p = insert(&insert(&p, "runs", &lead), "runs", &line);
+    let steps = cures(&p, "alternator-on-lithium", "devices.SB");
+    let first = &steps[0].name;
+    assert!(first.starts_with("DC-DC charger ") && first.ends_with("; W16: 2 AWG"), "{first}");
+}

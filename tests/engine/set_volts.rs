@@ -345,3 +345,37 @@ fn equalising_above_the_batterys_own_volts_is_said() {
     assert_eq!(at(Value::Number(15.4), 15.4), []);
     assert_eq!(at(Value::Nothing, 15.4), []);
 }
+
+/// AGM stands 14.7 V (battery_chemistry.csv, 2.45 V per cell): of two chargers that are both above it, and disagree, neither is set to
+/// what the other has, nor to more than a label allows.
+#[test]
+fn no_cure_sets_a_charger_to_a_stop() {
+    let p = plan("sorrel");
+    let charger = p.chargers.first().expect("a charger").id.clone();
+    let own = format!("chargers.{charger}.absorb_v");
+    let of = |controller_v: f64, charger_v: f64, label_v: Value| {
+        let set = [
+            ("controllers.C1.absorb_v", n(controller_v)),
+            (own.as_str(), n(charger_v)),
+            ("bank.max_charge_v", label_v),
+        ];
+        with(&p, &set)
+    };
+    for (p, most_v) in [
+        (of(16.0, 17.0, Value::Nothing), 14.7),
+        (of(17.0, 16.0, Value::Nothing), 14.7),
+        (of(14.6, 13.8, n(14.2)), 14.2),
+    ] {
+        let steps = super::cures::cures(&p, "profiles-disagree", &format!("chargers.{charger}"));
+        assert!(!steps.is_empty());
+        for step in steps {
+            let with = p.with(&step).expect("applies");
+            for (was, now) in [
+                (p.controllers[0].absorb_v, with.controllers[0].absorb_v),
+                (p.chargers[0].absorb_v, with.chargers[0].absorb_v),
+            ] {
+                assert!(was == now || now.known().expect("set").0 <= most_v + 1e-9, "{}: {now:?}", step.name);
+            }
+        }
+    }
+}

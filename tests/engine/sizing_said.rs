@@ -108,3 +108,12 @@ fn what_sizing_brings_is_said() {
     }
     assert_eq!(brings(&after, &after), "");
 }
+
+/// Spools of every gauge have a price, but none is insulated for 125 C, as one run's wire is: that is what is said to be missing.
+#[test]
+fn wire_that_is_not_insulated_for_it_has_no_price() {
+    let stock = priced(|g| Some(200.0 - area_mm2(g)));
+    let p = with(&sound(), &[("runs.W6.legs.L1.insulation_c", Value::Number(125.0))]);
+    let notes = Engine::default().propose_sizes(&p, &stock, false).notes;
+    assert!(notes.len() == 1 && notes[0].contains(" AWG insulated for 125 C in the truck stock (8): "), "{notes:?}");
+}

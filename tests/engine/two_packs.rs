@@ -123,6 +123,22 @@ fn a_shunt_below_both_packs_fuses_is_said() {
         let r = evaluate(&with_detectors(&packs(&shunt(600.0), back, 300.0, "4/0 AWG")));
         assert!(!says(&r, "device-below-fuse", "devices.SHN"), "{}", texts(&r));
     }
+    // Whatever else is drawn at it: a lead of grounds, a negative of a charger's own, a jumper beside the pairs.
+    for (more, end) in [("GB", r#"(id: "GB", kind: "bus")"#), ("C1", ""), ("BUS", "")] {
+        let mut p = packs(&shunt(100.0), Back::Pairs, 300.0, "");
+        if !end.is_empty() {
+            p = with(&insert(&p, "devices", end), &[("runs.W7.from", Value::Id("GB".parse().expect("id")))]);
+        }
+        let lead = format!(
+            r#"(id: "N9", from: "SHN", to: "{more}", gauge: "4/0 AWG", return_path: "none", legs: [(id: "L1",
+            length_m: 0.3, insulation_c: 105.0)])"#
+        );
+        let r = evaluate(&insert(&p, "runs", &lead));
+        let all = found(&r, "device-below-fuse");
+        let f =
+            all.iter().find(|f| f.subject.as_str() == "devices.SHN").unwrap_or_else(|| panic!("{more}\n{}", texts(&r)));
+        assert_eq!((f.n(0), f.n(1)), (600.0, 100.0), "{more}: {}", f.text());
+    }
 }
 
 /// One negative behind two packs of 300 A each: 4/0 AWG carries what either lets through, and more of the same carries both. A
@@ -200,4 +216,26 @@ fn detectors_behind_the_switches_of_both_packs_are_said() {
     let f = found(&r, id);
     let f = f.iter().find(|f| f.subject.as_str() == "loads.L7").unwrap_or_else(|| panic!("{}", texts(&r)));
     assert_eq!((f.level, f.name(1), f.name(2)), (Level::Caution, "SW", "SWB"), "{}", f.text());
+}
+
+/// Both packs' leads straight on the bar: a switch in each is made for that lead's own fuse (Kirchhoff's current law), like for like.
+#[test]
+fn like_leads_get_like_switches() {
+    let mut p = packs(&shunt(600.0), Back::Jumper, 300.0, "4/0 AWG");
+    for lead in p.runs.iter_mut().filter(|r| r.id.as_str().starts_with('X')) {
+        lead.to = coachwire::plan::Known::Is("BUS".parse().expect("id"));
+    }
+    p.runs.retain(|r| !r.id.as_str().starts_with('Y'));
+    p.devices.retain(|d| !d.id.as_str().starts_with("SW"));
+    let steps = cures(&p, "no-bank-disconnect", "bank");
+    let both =
+        steps.iter().filter(|s| s.name.contains("battery switch in X1: ") && s.name.contains("battery switch in X2: "));
+    let both: Vec<_> = both.collect();
+    assert!(!both.is_empty(), "{:?}", steps.iter().map(|s| &s.name).collect::<Vec<_>>());
+    for step in both {
+        let with = p.with(step).expect("applies");
+        let new = with.devices.iter().filter(|d| p.devices.iter().all(|old| old.id != d.id));
+        let amps: Vec<f64> = new.map(|d| d.ratings.amps_a.expect("rated").known().expect("known").0).collect();
+        assert_eq!(amps, [300.0, 300.0], "{}", step.name);
+    }
 }

@@ -343,7 +343,7 @@ fn every_long_text_is_read_to_its_end() {
             if titled(&before).contains("more below") {
                 assert!(title.contains("more above"), "{name} {script}: {after}");
                 let said = before.lines().last().unwrap_or_default().to_string();
-                assert!(said.contains("Space more") || said.contains("Down more"), "{name} {script}: {said}");
+                assert!(said.contains("Space more") || said.contains("Down more"), "{name} {script}: {said}\n{before}");
             }
         }
     }

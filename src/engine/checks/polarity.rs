@@ -22,7 +22,7 @@ static ASSUMED: Check = Check {
     },
 };
 
-/// Existing wire from panels, controllers or the engine's battery, or to a fuse panel, that something new is joined to. Where all of
+/// Existing wire from panels, controllers, chargers or the engine's battery, or to a fuse panel, that something new is joined to. Where all of
 /// it is there already it works as it is, and where all is new the technician lays it.
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
@@ -31,7 +31,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let may_be_crossed = match link.role {
             Role::Array | Role::ControllerOutput | Role::ChargerInput => true,
             // Of one conductor and the frame nothing can be crossed.
-            Role::BatteryLink | Role::StartLead | Role::PanelFeed => run.return_path == Return::Pair,
+            Role::BatteryLink | Role::StartLead | Role::PanelFeed | Role::ChargerOutput => {
+                run.return_path == Return::Pair
+            }
             _ => false,
         };
         if !is_old || !may_be_crossed || run.polarity_measured == YesNo::Yes {

@@ -168,8 +168,9 @@ fn elsewhere(w: &Work<'_>, s: &Profile<'_>) -> Outcome {
     };
     let Some(held) = s.absorb_v.known().map(|v| v.0) else { return Ok(None) };
     let bank_c = coldest_bank_c(w)?;
-    let wanted = held + mv / 1000.0 * (bank_c - 25.0);
-    if wanted - held <= w.context.rules.profile_apart_v * w.context.by_cells()? {
+    let more = mv / 1000.0 * (bank_c - 25.0);
+    let wanted = suited(w, held)? + more;
+    if more.min(wanted - held) <= w.context.rules.profile_apart_v * w.context.by_cells()? {
         return Ok(None);
     }
     let level = if places.is_some() { Level::Caution } else { Level::Note };
@@ -186,6 +187,12 @@ fn coldest_bank_c(w: &Work<'_>) -> Figure<f64> {
     Ok(w.weather.coldest_c.clone()?.max(inside_c.unwrap_or(f64::MIN)).clamp(-40.0, 60.0))
 }
 
+/// Absorption as it is set, or the nearest that the bank takes: a wrong setting is told as that, and nothing is added to it.
+fn suited(w: &Work<'_>, held: f64) -> Figure<f64> {
+    let (row, twelves) = (w.context.chemistry()?, w.context.by_cells()?);
+    Ok(held.clamp(row.absorb_v.least * twelves, row.absorb_v.most * twelves))
+}
+
 /// Lead with no compensation at all gets the same volts in the cold as with one that knows nothing of the bank's warmth.
 /// In a heated space that is worth knowing, no more.
 /// Source: common practice; the middle of what the chemistry's table has as usual.
@@ -199,8 +206,9 @@ fn none(w: &Work<'_>, s: &Profile<'_>) -> Outcome {
     let twelves = w.context.by_cells()?;
     let usual = f64::midpoint(row.compensation_mv_per_k.least, row.compensation_mv_per_k.most) * twelves;
     let bank_c = coldest_bank_c(w)?;
-    let wanted = held.0 + usual / 1000.0 * (bank_c - 25.0);
-    if wanted - held.0 <= w.context.rules.profile_apart_v * twelves {
+    let more = usual / 1000.0 * (bank_c - 25.0);
+    let wanted = suited(w, held.0)? + more;
+    if more.min(wanted - held.0) <= w.context.rules.profile_apart_v * twelves {
         return Ok(None);
     }
     let level = if bank.heated.known() == Some(&YesNo::No) { Level::Caution } else { Level::Note };

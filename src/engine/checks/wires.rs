@@ -394,7 +394,7 @@ fn fittings_v(w: &Work<'_>, way: &Way) -> Figure<f64> {
     let mut volts = 0.0;
     for i in &way.runs {
         let Some(run) = w.context.plan.runs.get(*i).filter(|r| r.measured_ohm.is_none()) else { continue };
-        volts += fittings_ohm(w.context, *i, run)? * current_on(way, w.found, *i)?;
+        volts += fittings_ohm(w.context, *i, &w.context.circuit.counted(*i, run))? * current_on(way, w.found, *i)?;
     }
     Ok(volts)
 }
@@ -426,7 +426,9 @@ fn least_wire_v(w: &Work<'_>, way: &Way) -> Option<f64> {
                 let most_mm2 = thickest_mm2(w, *i, run, now).max(now.area_mm2());
                 let long_m = length_m(run).ok()?.max(1e-9);
                 let share = ((long_m * LEAST_SHARE).clamp(LEAST_M, NEAREST_M) / long_m).min(1.0);
-                conductors_ohm(w.context, run, COLD_C).ok()? * now.area_mm2() / most_mm2.max(1e-9) * share
+                conductors_ohm(w.context, &w.context.circuit.counted(*i, run), COLD_C).ok()? * now.area_mm2()
+                    / most_mm2.max(1e-9)
+                    * share
             }
             _ => w.found.get(*i)?.at_drop.as_ref().ok()?.ohm,
         };

@@ -26,7 +26,7 @@ impl Circuit {
 
     /// What comes back over the chassis by each bond of the negative: all of it by each, as each may be left alone with it.
     pub(super) fn find_over_frame(&mut self, plan: &Plan) {
-        let by_frame = |i: &usize| by_chassis(plan, *i) && on_bank_side(self.role(*i));
+        let by_frame = |i: &usize| self.by_chassis(plan, *i) && on_bank_side(self.role(*i));
         let mut over = OverFrame::default();
         for way in self.ways.iter().filter(|w| of_bank(w.kind) && is_thing(w.end)) {
             let feed = way.runs.iter().position(|i| self.at_converter(*i).is_some_and(|(_, feeds)| feeds));
@@ -58,8 +58,8 @@ impl Circuit {
     fn draws_over_frame(&self, plan: &Plan, charger: usize) -> bool {
         let node = Node::Charger(charger);
         let input =
-            |(i, l): (usize, &Link)| l.role == Role::ChargerInput && l.away.contains(&node) && by_chassis(plan, i);
-        let by_wire = |way: &Way| !way.runs.iter().any(|i| by_chassis(plan, *i));
+            |(i, l): (usize, &Link)| l.role == Role::ChargerInput && l.away.contains(&node) && self.by_chassis(plan, i);
+        let by_wire = |way: &Way| !way.runs.iter().any(|i| self.by_chassis(plan, *i));
         self.way_of(PathKind::Charger, node).is_some_and(by_wire) && self.links.iter().enumerate().any(input)
     }
 
@@ -67,7 +67,7 @@ impl Circuit {
     /// side of where it goes to the chassis it goes over the positive alone.
     fn lead_over(&self, plan: &Plan, way: &mut Way, bond: usize) {
         let outward = !matches!(way.kind, PathKind::ControllerBank | PathKind::Charger);
-        let by_frame = |i: &usize| by_chassis(plan, *i) && on_bank_side(self.role(*i));
+        let by_frame = |i: &usize| self.by_chassis(plan, *i) && on_bank_side(self.role(*i));
         let to_frame = if outward { way.runs.iter().rposition(by_frame) } else { way.runs.iter().position(by_frame) };
         let Some(to_frame) = to_frame else { return };
         let chassis = |n: &Node| device_kind(plan, *n) == Some(DeviceKind::Chassis);
@@ -98,10 +98,6 @@ pub(in crate::engine) struct OverFrame {
     pub(in crate::engine) back: Vec<(Node, bool)>,
     /// DC-DC chargers whose input goes home to the vehicle that way.
     pub(in crate::engine) inputs: Vec<usize>,
-}
-
-fn by_chassis(plan: &Plan, run: usize) -> bool {
-    plan.runs.get(run).is_some_and(|r| r.return_path == Return::Chassis)
 }
 
 /// Whether a way begins or ends at the bank.

@@ -135,6 +135,8 @@ pub(super) fn with(
         }
         let mut all = candidates(engine, &with, stock, first, &report);
         order::by_rank(&with, first, &mut all);
+        // Wire alone before the same beside other fuses, which are several of each gauge.
+        all.arrange_by_key(|s| s.name.contains(" with fuse: "));
         let (circuit, _) = Circuit::of(&with);
         now = all.into_iter().take(MOST.1).find_map(|more| {
             let more = alike::with(&with, &circuit, bought::step(&with, more));

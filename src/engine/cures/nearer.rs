@@ -28,8 +28,12 @@ const CLOSE_M: f64 = METRES_PER_FOOT;
 /// Source: our own choice; each is a whole answer.
 const CLOSER: [f64; 3] = [1.0, 0.85, 0.7];
 
-/// At a usual length, and close to the bus.
-pub(super) type Moved = (Option<Step>, Vec<Step>);
+/// At a usual length, of the thinnest wire first, and close to the bus.
+pub(super) type Moved = (Vec<Step>, Vec<Step>);
+
+/// Makes of wire that a device is offered at a usual length with. Source: our own choice; each is a whole answer where more than
+/// the first is weighed.
+const MOST_MAKES: usize = 4;
 
 /// The device so much nearer that its drop meets the target, with the thinnest wire that leaves a usable length; and close to the bus with
 /// the gauge it has, or the thickest that its terminals take.
@@ -43,7 +47,7 @@ pub(super) fn steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge, befo
     let long_m = length_m(run).ok()?;
     let wire_c = figures.wire_c.as_ref().ok()?.0;
     let amps = figures.drop_at_a.as_ref().ok()?.0;
-    let wire_v = |at_c: f64| Some(conductors_ohm(c, run, at_c).ok()? * amps);
+    let wire_v = |at_c: f64| Some(conductors_ohm(c, &c.circuit.counted(index, run), at_c).ok()? * amps);
     let air_c = legs(run).filter_map(|l| ambient_of(c, run, l).ok()).fold(f64::MIN, f64::max);
     let path_v = figures.path_drop_v.as_ref().ok()?.0;
     let may_v = figures.target_pct? / 100.0 * figures.base_v.as_ref().ok()?.0 - (path_v - wire_v(wire_c)?);
@@ -63,14 +67,18 @@ pub(super) fn steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge, befo
         // It is moved by a step that is worth it, or further than its drop asks for.
         Some((exact.min(long_m - LEAST_MOVE_M) / tick).floor() * tick)
     };
-    let usual = all.iter().find_map(|m| Some((*m, length(m, tick)?)).filter(|(_, m)| *m >= LEAST_M));
+    let usual = all.iter().filter_map(|m| Some((*m, length(m, tick)?)).filter(|(_, m)| *m >= LEAST_M)).take(MOST_MAKES);
+    let usual = usual.flat_map(|(make, m)| {
+        let shorter = CLOSER.map(|share| (m * share / tick + 1e-9).floor() * tick);
+        shorter.into_iter().filter(|m| *m >= LEAST_M).map(move |m| (make, m))
+    });
     let close = [all.first(), all.last().filter(|_| all.len() > 1)].into_iter().flatten().filter_map(|m| {
         let exact = length(m, fine)?;
         Some(CLOSER.iter().map(move |share| (*m, (exact * share / fine + 1e-9).floor() * fine)))
     });
     let close = close.flatten().filter(|(_, m)| *m >= CLOSE_M - 1e-9);
     let moved = |to: (Make, f64)| moved_to(c, run, node, (now, long_m), to);
-    Some((usual.and_then(moved), close.filter_map(moved).collect()))
+    Some((usual.filter_map(moved).collect(), close.filter_map(moved).collect()))
 }
 
 /// A device so near that its run is so long, of such a make.

@@ -112,9 +112,9 @@ pub(super) fn sized_once(
     steps: &mut [Step],
     bring: &[Step],
 ) {
-    let Some(id) = finding.run().filter(|_| finding.level == Level::Stop && BY_WIRE.contains(&finding.check.id)) else {
-        return;
-    };
+    let is_stop = finding.level == Level::Stop;
+    let about = BY_WIRE.contains(&finding.check.id) && (is_stop || finding.check.id == "drop-over-target");
+    let Some(id) = finding.run().filter(|_| about) else { return };
     let others = |r: &Report, stops: bool| {
         let is = |f: &&Finding| if stops { f.level == Level::Stop } else { f.level != Level::Note };
         let same = |f: &&Finding| f.run() == Some(id) && BY_WIRE.contains(&f.check.id) && f.accepted.is_none();
@@ -122,7 +122,7 @@ pub(super) fn sized_once(
     };
     let made = |p: &Plan| p.runs.iter().find(|r| r.id.as_str() == id).and_then(made_of);
     for stops in [true, false] {
-        if others(before, stops) == 0 {
+        if others(before, stops) == 0 || !(stops || is_stop) {
             continue;
         }
         let mut leaves = |step: &Step| {

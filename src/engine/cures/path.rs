@@ -66,7 +66,7 @@ const NEGLIGIBLE: f64 = 0.1;
 fn losers(c: &Context<'_>, way: &Way) -> Vec<usize> {
     let found = runs::find(c, &Terminals::of(c));
     let amps = |i: usize| current_on(way, &found, i).ok();
-    let wire_v = |i: usize| Some(amps(i)? * conductors_ohm(c, c.plan.runs.get(i)?, 20.0).ok()?);
+    let wire_v = |i: usize| Some(amps(i)? * conductors_ohm(c, &c.circuit.counted(i, c.plan.runs.get(i)?), 20.0).ok()?);
     let whole_v = |i: usize| Some(amps(i)? * found.get(i)?.at_drop.as_ref().ok()?.ohm);
     let all_v: Option<f64> = way.runs.iter().map(|i| whole_v(*i)).sum();
     let Some(all_v) = all_v else { return way.runs.clone() };

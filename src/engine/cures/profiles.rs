@@ -166,17 +166,25 @@ pub(super) fn as_others(plan: &Plan, id: &str, field: &str, (least, most): (f64,
     steps
 }
 
-/// The most that is usual for a setting of a source, by what it charges.
+/// The most that is usual for a setting of a source, by what it charges and its label.
 pub(super) fn usual_most_v(plan: &Plan, id: &str, field: &str) -> Option<f64> {
-    let Charged { row, twelves, .. } = charged(plan, id)?;
+    let Charged { row, twelves, label_v, .. } = charged(plan, id)?;
     let window = if field == "float_v" { &row.float_v } else { &row.absorb_v };
-    Some(window.most * twelves)
+    Some((window.most * twelves).min(label_v))
+}
+
+/// Whether volts are too high for the battery that a source charges: never what another one is set to.
+fn is_too_high(plan: &Plan, id: &str, field: &str, volts: f64) -> bool {
+    usual_most_v(plan, id, field).is_some_and(|most_v| volts > most_v + 1e-6)
 }
 
 /// Absorption and float of one source copied to another.
 fn all_as(plan: &Plan, from: &str, to: &str) -> Option<Step> {
     let both = FIELDS.map(|field| Some((at(plan, from, field)?.1, at(plan, to, field)?.0)));
     let [Some((absorb, absorb_at)), Some((float, float_at))] = both else { return None };
+    if is_too_high(plan, to, "absorb_v", absorb) || is_too_high(plan, to, "float_v", float) {
+        return None;
+    }
     let set = |at: FieldPath, volts: f64| Edit::Set { at, to: Value::Number(volts) };
     let name = format!("{to}: absorb {absorb} V and float {float} V as {from}");
     Some(Step { name, edits: vec![set(absorb_at, absorb), set(float_at, float)] })
@@ -194,10 +202,8 @@ pub(super) fn alike(plan: &Plan, id: &str, finding: &Finding) -> Vec<Step> {
     let copied = |(from, to): (&str, &str)| {
         let ((_, volts), (at, _)) = (at(plan, from, field)?, at(plan, to, field)?);
         // What is too high for the battery is too high for both.
-        if usual_most_v(plan, from, field).is_some_and(|most_v| volts > most_v + 1e-6) {
-            return None;
-        }
-        Some(Step::one(format!("{to}: {volts} V as {from}"), Edit::Set { at, to: Value::Number(volts) }))
+        let step = || Step::one(format!("{to}: {volts} V as {from}"), Edit::Set { at, to: Value::Number(volts) });
+        (!is_too_high(plan, to, field, volts)).then(step)
     };
     let ways = [(other, id), (id, other)];
     let mut steps: Vec<Step> = ways.into_iter().filter_map(copied).collect();

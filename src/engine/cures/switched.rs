@@ -41,10 +41,14 @@ pub(super) fn switches(
     before: &Report,
 ) -> Vec<Step> {
     let (circuit, _) = Circuit::of(plan);
-    let mut steps = in_way(plan, &circuit, finding, before);
-    steps.extend(in_leads(plan, &circuit, before));
-    let all: Vec<Step> = steps.iter().filter_map(|s| with_others(engine, plan, stock, finding, s.clone())).collect();
-    steps.extend(all);
+    let mut steps = in_way(plan, &circuit, finding, before, true);
+    // Beside others a switch in one battery's lead is that lead's alone.
+    let mut each = in_way(plan, &circuit, finding, before, false);
+    let leads = in_leads(plan, &circuit, before);
+    each.extend(leads.clone());
+    steps.extend(leads);
+    let all = each.into_iter().filter_map(|s| with_others(engine, plan, stock, finding, s));
+    steps.extend(all.collect::<Vec<_>>());
     steps
 }
 
@@ -91,7 +95,7 @@ fn with_others(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Findin
             return (n > 0).then_some(step);
         };
         let (circuit, _) = Circuit::of(&with);
-        let more = in_way(&with, &circuit, next, &after).into_iter().next()?;
+        let more = in_way(&with, &circuit, next, &after, false).into_iter().next()?;
         step.edits.extend(more.edits);
         step.name = match n {
             0 => format!("a switch in each way: {}; {}", step.name, more.name),
@@ -101,7 +105,8 @@ fn with_others(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Findin
     None
 }
 
-fn in_way(plan: &Plan, circuit: &Circuit, finding: &Finding, before: &Report) -> Vec<Step> {
+/// `common`: one for the leads of all batteries that end where one does.
+fn in_way(plan: &Plan, circuit: &Circuit, finding: &Finding, before: &Report, common: bool) -> Vec<Step> {
     let named = finding.name(0);
     let ends_on = |way: &&Way| path_at(plan, way.end).is_some_and(|p| p.split_last().1 == named);
     let passes = |way: &&Way| {
@@ -113,7 +118,7 @@ fn in_way(plan: &Plan, circuit: &Circuit, finding: &Finding, before: &Report) ->
     // On a switch in one lead of several batteries those of all end that ended where it did.
     let leads = |i: usize| {
         let field = if circuit.links.get(i).is_some_and(|l| l.near_from) { "to" } else { "from" };
-        let beside = plan.runs.get(i).filter(|_| circuit.own_way_of(i).is_some());
+        let beside = plan.runs.get(i).filter(|_| common && circuit.own_way_of(i).is_some());
         1.0 + beside.map_or(0, |run| super::alike::of_same(plan, circuit, run, field)) as f64
     };
     way.positives(circuit).filter_map(|i| switch(plan, plan, circuit, (i, leads(i)), before)).collect()

@@ -92,6 +92,17 @@ pub(super) fn moved_or_thicker(
     before: &Report,
 ) -> Vec<Step> {
     let (nearer, close) = nearer::steps(c, index, run, gauge, before).unwrap_or_default();
+    // A run is sized once: with the wire that takes its stops as well, where some does.
+    let stops = |r: &Report| {
+        let is = |f: &&Finding| f.level == Level::Stop && BY_WIRE.contains(&f.check.id);
+        r.findings.iter().filter(is).any(|f| f.run() == Some(run.id.as_str()))
+    };
+    let mut takes_all = |step: &Step| {
+        let takes = c.plan.with(step).is_ok_and(|with| !stops(&engine.evaluate_wires(&with, stock)));
+        takes && path::gone(engine, c, stock, finding, step)
+    };
+    let whole = if stops(before) { nearer.iter().position(&mut takes_all) } else { None };
+    let nearer = nearer.into_iter().nth(whole.unwrap_or(0));
     let mut all: Vec<Step> = nearer.into_iter().flat_map(|step| with_fuse(engine, c.plan, stock, run, step)).collect();
     all.extend(path::moved(engine, c, stock, finding, before));
     all.extend(wider(engine, c, stock, (index, run, gauge), finding, before));

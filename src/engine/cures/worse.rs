@@ -6,7 +6,7 @@ use crate::engine::finding::{Finding, Level};
 use crate::engine::report::Report;
 use crate::engine::rule::Rules;
 use crate::engine::{Engine, cures::fuse_edits};
-use crate::plan::{Plan, Step};
+use crate::plan::{FieldPath, Figure, Plan, Step};
 use crate::stock::Stock;
 use crate::words::counted;
 
@@ -82,37 +82,42 @@ pub(super) fn said(
     part("brings", new) + &part("makes worse", worse)
 }
 
-/// Part of a year's harvest, and of the days on which loads go short, that is worth saying, and days of those. Source: our own choice.
-const SAID_SHARE: f64 = 0.01;
-const SAID_DAYS_SHARE: f64 = 0.05;
-const SAID_DAYS: f64 = 0.5;
-
-/// What a step costs the year: harvest, and days on which loads go short; nothing where it costs neither. Of unlike panels its name
-/// has it already.
+/// What a step costs the year, to the kWh and the day: harvest, and days on which loads go short; nothing where it costs neither. Of unlike
+/// panels its name has it already.
 pub(super) fn costs(finding: &Finding, before: &Report, after: &Report) -> String {
     let (was, now) = (&before.year.lived, &after.year.lived);
     let mut all = Vec::new();
-    if let (Ok(had), Ok(has)) = (&was.harvest_kwh, &now.harvest_kwh)
-        && had - has >= (had * SAID_SHARE).max(1.0)
+    let whole = |before: &Figure<f64>, after: &Figure<f64>| {
+        before.as_ref().ok().zip(after.as_ref().ok()).map(|(before, after)| (before.round(), after.round()))
+    };
+    if let Some((had, has)) = whole(&was.harvest_kwh, &now.harvest_kwh)
+        && has < had
         && finding.check.id != "unlike-panels"
     {
-        all.push(format!("{:.0} kWh of {had:.0} of harvest {}", had - has, was.when()));
+        all.push(format!("{} kWh of {had} of harvest {}", had - has, was.when()));
     }
-    if let (Ok(had), Ok(has)) = (&was.short_days, &now.short_days)
-        && has - had >= (had * SAID_DAYS_SHARE).max(SAID_DAYS)
+    if let Some((had, has)) = whole(&was.short_days, &now.short_days)
+        && has > had
     {
-        let than = if *had < SAID_DAYS { "none".to_string() } else { format!("{had:.0}") };
-        all.push(format!("loads go short on {} instead of {than}", counted(has.round(), "day")));
+        let than = if had < 1.0 { "none".to_string() } else { had.to_string() };
+        all.push(format!("loads go short on {} instead of {than}", counted(has, "day")));
     }
     if all.is_empty() { String::new() } else { format!("; costs: {}", all.join("; ")) }
+}
+
+/// The item that a subject is of, or has a field of: the innermost by its name.
+fn item_of(subject: &FieldPath) -> &str {
+    let in_list = |list: &str| list == "protection" || (list.ends_with('s') && list != "ratings");
+    let pairs = subject.segments().zip(subject.segments().skip(1));
+    let named = pairs.filter(|(list, _)| in_list(list)).last().map(|(_, name)| name);
+    named.or_else(|| subject.segments().next()).unwrap_or_default()
 }
 
 /// Findings by check, each check with what it is about: `drop-over-target W2, W13`.
 pub(in crate::engine) fn listed<'a>(findings: impl Iterator<Item = &'a Finding>) -> String {
     let mut all: Vec<(&str, Vec<String>)> = Vec::new();
     for f in findings {
-        let (_, own) = f.subject.split_last();
-        let about = if own.is_empty() { f.subject.as_str() } else { own };
+        let about = item_of(&f.subject);
         match all.iter_mut().find(|(check, _)| *check == f.check.id) {
             Some((_, subjects)) if subjects.iter().any(|s| s == about) => {}
             Some((_, subjects)) => subjects.push(about.into()),

@@ -8,6 +8,7 @@ use crate::standards::conductor::Gauge;
 use crate::stock::Stock;
 
 use super::unknown;
+use super::wire::Sized;
 use super::{Was, settle};
 
 /// What decides between gauges where the truck stock has prices, but not of all that could be chosen; and spools of which nobody
@@ -19,7 +20,7 @@ pub(super) fn notes(plan: &Plan, stock: &Stock, from_stock_only: bool) -> Vec<St
         let was = Was { plan, thins_back: false, by_price: true, given_up: &none };
         let known = unknown::provisional(plan, &unknown::open_fuses(plan));
         let (between, without) = settle::of_plan(&known, was, stock, from_stock_only, |_, problem| {
-            let of = |which: fn(&super::wire::Sized) -> &[Gauge]| listed(problem.runs.iter().flat_map(which).copied());
+            let of = |which: fn(&Sized) -> &[Gauge]| unpriced(plan, stock, &problem.runs, which);
             (of(|s| &s.between), of(|s| &s.unpriced))
         });
         if !without.is_empty() {
@@ -41,6 +42,24 @@ pub(super) fn notes(plan: &Plan, stock: &Stock, from_stock_only: bool) -> Vec<St
         ));
     }
     all
+}
+
+/// Gauges without a price by name: those of which no spool has one, then those that have one in wire which is not insulated for what the
+/// legs stand in.
+fn unpriced(plan: &Plan, stock: &Stock, runs: &[Sized], which: fn(&Sized) -> &[Gauge]) -> String {
+    let is_priced = |g: &Gauge| {
+        let mut same = stock.truck.spools.iter().filter(|s| s.gauge.known() == Some(g));
+        same.any(|s| s.price_per_metre.as_ref().is_some_and(|p| p.known().is_some()))
+    };
+    let cool: Vec<&Sized> = runs.iter().filter(|s| which(s).iter().any(is_priced)).collect();
+    let legs = cool.iter().filter_map(|s| plan.runs.get(s.index)).flat_map(|r| &r.legs);
+    let most_c = legs.filter_map(|l| l.insulation_c.known()).map(|c| c.0).fold(0.0, f64::max);
+    let all = |priced: bool| listed(runs.iter().flat_map(which).copied().filter(|g| is_priced(g) == priced));
+    match (all(false), all(true)) {
+        (none, cool) if cool.is_empty() => none,
+        (none, cool) if none.is_empty() => format!("{cool} insulated for {most_c:.0} C"),
+        (none, cool) => format!("{none}, nor for {cool} insulated for {most_c:.0} C"),
+    }
 }
 
 /// Gauges by name, the thinnest first, each once, their system named once.

@@ -171,6 +171,8 @@ fn priced(
     let price = |family, amps| fuse_cost_of(stock, family, Amps(amps));
     let had = if fuse.state == State::New { price(own, own_a) } else { Some(0.0) };
     let (cost, beside) = match (only, by_price, price(family, amps)) {
+        // One that is bought either way, of a family without prices, is bought in another rating for about as much.
+        (false, true, None) if family == own && had.is_none() => (0.0, 0.0),
         (true, ..) | (_, true, None) => (LAST_RESORT, 0.0),
         (_, true, Some(price)) => ((price - had.unwrap_or(0.0)).max(0.0), (had.unwrap_or(0.0) - price).max(0.0)),
         (_, false, _) if family == own => (OTHER_KG, OTHER_KG),

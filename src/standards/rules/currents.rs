@@ -52,7 +52,7 @@ pub(super) static RULES: &[Rule] = rules! {
     "Charging current above this share of the alternator's rating: caution."
     "alternator-low-v" "alternator, low volts" "V" (13.2) 11.0..15.0 practice("warm idle");
     "Volts at a warm alternator idling, at which a DC-DC line is designed."
-    "alternator-loop-c" "DC-DC line, conductor temperature" "C" (60.0) -20.0..120.0 practice("");
+    "alternator-loop-c" "DC-DC line, least conductor temperature" "C" (60.0) -20.0..120.0 practice("");
     "Temperature of the loop when its drop decides whether the charger holds."
     "accepted-worsening-pct" "accepted finding lapses" "%" (1.0) 0.0..50.0 practice("");
     "An accepted finding comes back when its number is worse than then by more than this."

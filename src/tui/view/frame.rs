@@ -433,15 +433,14 @@ pub(super) fn footer(model: &Model, paint: &mut Paint, area: Rect) {
     }
     // The way to everything else always fits.
     let is_way_out = |label: &str| matches!(label, "help" | "all" | "close" | "stay" | "drop draft");
-    let reserve: u16 = hints
-        .iter()
-        .filter(|(_, label)| is_way_out(label))
-        .map(|(key, label)| u16::try_from(key.len() + label.len() + 3).unwrap_or(0))
-        .sum();
+    let needs = |key: &str, label: &str| u16::try_from(key.len() + label.len() + 3).unwrap_or(0);
+    let ways_out = hints.iter().filter(|(_, label)| is_way_out(label));
+    let mut reserve: u16 = ways_out.map(|(key, label)| needs(key, label)).sum();
     let end = area.right();
     for (key, label) in &hints {
         let wide = u16::try_from(key.len() + label.len() + 1).unwrap_or(u16::MAX);
         let must = is_way_out(label);
+        reserve = reserve.saturating_sub(if must { needs(key, label) } else { 0 });
         let room = if must { end } else { end.saturating_sub(reserve) };
         if x.saturating_add(wide) > room {
             continue;
