@@ -3,8 +3,8 @@
 use serde_json::{Map, Value, json};
 
 use crate::engine::report::{
-    ArrayFigures, DullSpell, Limit, LinkFigures, Lived, LoadFigures, MadeUp, MonthFigures, NotChecked, PlaceShade,
-    Reliefs, RunFigures,
+    ArrayFigures, DullSpell, LinkFigures, Lived, LoadFigures, MadeUp, MonthFigures, NotChecked, PlaceShade, Reliefs,
+    Remedy, RunFigures,
 };
 use crate::engine::{Finding, Report};
 use crate::plan::wiring::FuseAt;
@@ -121,35 +121,33 @@ pub fn add_reliefs(json: &mut Value, report: &Report, reliefs: &Figure<Reliefs>)
     let months = json.get_mut("months").and_then(Value::as_array_mut).into_iter().flatten();
     for ((m, month), figures) in months.enumerate().zip(&report.year.months) {
         let best = reliefs.as_ref().ok().and_then(|all| all.best(m, figures));
-        let said = best.map_or(Value::Null, |(with, wh)| json!({ "with": with.words(), "wh_day": wh }));
+        let others = reliefs.iter().flat_map(|all| all.others(m, figures)).map(Remedy::words);
+        let others: Vec<String> = others.collect();
+        let said =
+            best.map_or(Value::Null, |(with, wh)| json!({ "with": with.words(), "wh_day": wh, "as_much": others }));
         let Some(month) = month.as_object_mut() else { continue };
         month.insert("helps_most".into(), said);
         // What serves most of a load that goes short is what limits it: the losses alone only guess. Where no sun shines at all it is
         // the sun, whatever a larger bank carries over from the months before.
         let is_dark = figures.ghi_kwh_m2_day.as_ref().is_ok_and(|sun| *sun <= 0.0);
-        if let Some((with, wh)) = best.filter(|_| !is_dark) {
-            let what = match with.mends(figures) {
-                // No sun found it full: more of them would do what these do not.
-                (Limit::Full, turned_away) if turned_away < SHOWN_WH => "batteries",
-                (limit, _) => limit.word(),
-            };
+        let what = reliefs.as_ref().ok().and_then(|all| all.limit(m, figures)).filter(|_| !is_dark);
+        if let (Some((_, wh)), Some(what)) = (best, what) {
             month.insert("limited_by".into(), json!({ "what": what, "wh_day": wh }));
         }
     }
 }
 
-/// Less than this is nothing lost, Wh a mean day. Source: our own choice; it shows as 0.
-const SHOWN_WH: f64 = 0.5;
-
 /// Beside them, how many hours a day make up what goes short: null where nothing could bring them, or no hours do.
 pub fn add_made_up(json: &mut Value, made_up: &Figure<MadeUp>) {
-    let Ok(MadeUp { driving, generator }) = made_up else { return };
+    let Ok(MadeUp { driving, generator, but_first }) = made_up else { return };
     let Some(months) = json.get_mut("months").and_then(Value::as_array_mut) else { return };
     for (m, month) in months.iter_mut().enumerate().filter_map(|(m, month)| Some((m, month.as_object_mut()?))) {
         for (key, of) in [("drive_h_day", driving), ("generator_h_day", generator)] {
             let hours = of.as_ref().and_then(|of| of.get(m)?.clone().ok()?);
             month.insert(key.into(), json!(hours));
         }
+        let but = but_first.get(m).copied().flatten().map(|(hours, days)| json!({ "h_day": hours, "days": days }));
+        month.insert("made_up_but_for_first_days".into(), but.into());
     }
 }
 
@@ -337,10 +335,12 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
             "bright_wh": s.bright.said(),
         })),
         "cut_off_wh_day": figures.cut_off_wh_day.as_ref().map_or(Value::Null, Said::said),
+        "discharge_limit_wh_day": figures.held_back_wh_day.said(),
         "roof_shade_wh_day": figures.shade_wh_day.said(),
         "stored_wh_day": figures.charged_wh_day.said(),
         "generator_h_day": null,
         "drive_h_day": null,
+        "made_up_but_for_first_days": null,
         "made_up_in_h_day": "least that was tried, so many more in every month",
     })
 }

@@ -31,18 +31,35 @@ pub(super) fn own_wh(c: &Context<'_>, load: &Load, month: usize) -> Figure<f64> 
     let f = |field: &str| at("loads", &load.id, field);
     let watts = load.watts_w.at(|| f("watts_w"))?.0 * load.quantity.at(|| f("quantity"))?.0;
     let hours = load.hours_day.at(|| f("hours_day"))?.0 * load.duty_pct.at(|| f("duty_pct"))?.0 / 100.0;
+    Ok(watts * hours * factor(c, load, month)?.0)
+}
+
+/// What a month's season makes of the hours of a load, and its name.
+fn factor(c: &Context<'_>, load: &Load, month: usize) -> Figure<(f64, &'static str)> {
+    let f = |field: &str| at("loads", &load.id, field);
     let (winter, summer) =
         (load.winter_factor.at(|| f("winter_factor"))?.0, load.summer_factor.at(|| f("summer_factor"))?.0);
-    let factor = if winter == 1.0 && summer == 1.0 {
-        1.0
-    } else {
-        match season(c, month)? {
-            (true, _) => winter,
-            (_, true) => summer,
-            _ => 1.0,
+    if winter == 1.0 && summer == 1.0 {
+        return Ok((1.0, "any month"));
+    }
+    Ok(match season(c, month)? {
+        (true, _) => (winter, "winter"),
+        (_, true) => (summer, "summer"),
+        _ => (1.0, "spring and autumn"),
+    })
+}
+
+/// The most that a season makes of the hours of a load, and its name, of the months in which it is used and somebody is there;
+/// none where there are no such months.
+pub(super) fn most_factor(c: &Context<'_>, load: &Load) -> Figure<Option<(f64, &'static str)>> {
+    let mut most: Option<(f64, &'static str)> = None;
+    for (month, _) in lived(c).iter().enumerate().filter(|(m, lived)| **lived && load.months.has(*m)) {
+        let own = factor(c, load, month)?;
+        if most.is_none_or(|most| own.0 > most.0) {
+            most = Some(own);
         }
-    };
-    Ok(watts * hours * factor)
+    }
+    Ok(most)
 }
 
 /// Inverters that stay.

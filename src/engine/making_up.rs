@@ -8,9 +8,9 @@ use crate::stock::Stock;
 
 use super::Engine;
 use super::context::at;
-use super::report::{HoursOfMonths, MadeUp, Report};
+use super::report::{ButFirst, HoursOfMonths, MadeUp, Report};
 use super::sites::SHOWN_SEED;
-use super::year::{Runs, YearInput, year_on};
+use super::year::{DaySums, Runs, YearInput, year_on};
 
 /// Hours more a day that are tried. Source: our own choice; nobody drives or runs a generator for longer day after day.
 pub const DRIVING_H: [f64; 12] = [0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0];
@@ -21,8 +21,8 @@ const SHOWN_WH: f64 = 0.5;
 /// Part of what goes short that may be left. Source: our own choice: the last of it is a freak day's.
 pub const LEFT: f64 = 0.01;
 
-/// What is left short in each month of a year that was tried, Wh a mean day.
-type Left = [f64; 12];
+/// What is left short in each month of a year that was tried, Wh a mean day, and [`first_days`] of it.
+type Left = ([f64; 12], [usize; 12]);
 
 impl Engine {
     /// Hours of driving and of a generator that make up what goes short, `before` being the answer to the plan as it is. Given
@@ -39,7 +39,12 @@ impl Engine {
         }
         let short = before.year.months.each_ref().map(|m| m.shortfall_wh_day.clone().map(|wh| wh.0));
         let with = |hours: f64| plan.with(&Step { name: String::new(), edits: driven(plan, hours) }).ok();
-        let mut made = MadeUp { driving: None, generator: None };
+        let mut made = MadeUp { driving: None, generator: None, but_first: Vec::new() };
+        let now = match short.iter().flatten().any(|wh| *wh >= SHOWN_WH) {
+            true => self.year_input_of(plan, stock, SHOWN_SEED, None).ok().map(|setup| self.left(&setup.input).1),
+            false => None,
+        };
+        let now = (&short, now.unwrap_or([0; 12]));
         let begun = with(1.0).and_then(|with| self.fed(&with, stock, None));
         if begun.is_some() {
             // A day has no more hours than are left of it beside those already driven.
@@ -49,11 +54,13 @@ impl Engine {
                 .each_ref()
                 .map(|m| m.stay.and_then(|stay| plan.stays.get(stay)).map_or(24.0, |stay| 24.0 - driven_h(stay)));
             let year = |hours: f64| self.fed(&with(hours)?, stock, None).map(|input| self.left(&input));
-            made.driving = Some(least(&short, (&DRIVING_H, &room), &is_wanted, year)?);
+            let (hours, but_first) = least(now, (&DRIVING_H, &room), &is_wanted, year)?;
+            (made.driving, made.but_first) = (Some(hours), but_first);
         }
         if self.fed(plan, stock, Some(1)).is_some() {
             let year = |hours: f64| self.fed(plan, stock, Some(hours as u8)).map(|input| self.left(&input));
-            made.generator = Some(least(&short, (&GENERATOR_H.map(f64::from), &[24.0; 12]), &is_wanted, year)?);
+            let (hours, but_first) = least(now, (&GENERATOR_H.map(f64::from), &[24.0; 12]), &is_wanted, year)?;
+            (made.generator, made.but_first) = (Some(hours), but_first);
         }
         Some(Ok(made))
     }
@@ -63,7 +70,7 @@ impl Engine {
     /// # Errors
     /// The field that the year or its bank waits for.
     pub fn made_up(&mut self, plan: &Plan, stock: &Stock, before: &Report) -> Figure<MadeUp> {
-        let none = || Ok(MadeUp { driving: None, generator: None });
+        let none = || Ok(MadeUp { driving: None, generator: None, but_first: Vec::new() });
         self.made_up_while(plan, stock, before, || true).unwrap_or_else(none)
     }
 
@@ -82,22 +89,24 @@ impl Engine {
     fn left(&self, input: &YearInput) -> Left {
         let year = year_on(input, self.stages.threads);
         let mut days = MONTH_DAYS.iter();
-        year.months.map(|m| m.shortfall_wh() / days.next().map_or(1.0, |days| *days as f64))
+        let left = year.months.map(|m| m.shortfall_wh() / days.next().map_or(1.0, |days| *days as f64));
+        (left, first_days(&year.days))
     }
 }
 
 /// For each month the least of the hours tried that leave next to nothing short; none where nobody wants to know any more.
 /// All are tried in turn, the fewest first: more hours may leave more short, where a timer ends absorption or an inverter
 /// cuts itself off by them. `room`: hours that each month's day has left; `year`: what so many hours leave, none where there is
-/// nothing to try.
+/// nothing to try. Beside them [`ButFirst`]; `first`: [`first_days`] without any hours.
 fn least(
-    short: &[Figure<f64>; 12],
+    (short, first): (&[Figure<f64>; 12], [usize; 12]),
     (tried, room): (&[f64], &[f64; 12]),
     is_wanted: impl Fn() -> bool,
     mut year: impl FnMut(f64) -> Option<Left>,
-) -> Option<HoursOfMonths> {
+) -> Option<(HoursOfMonths, ButFirst)> {
     let begin = |short: &Figure<f64>| short.clone().map(|wh| (wh < SHOWN_WH).then_some(0.0));
     let mut out: HoursOfMonths = short.iter().map(begin).collect();
+    let mut but_first: ButFirst = first.iter().map(|days| (*days > 0).then_some((0.0, *days))).collect();
     for hours in tried {
         let mut open = out.iter().zip(room);
         if !open.any(|(found, room)| matches!(found, Ok(None)) && hours <= room) {
@@ -106,7 +115,12 @@ fn least(
         if !is_wanted() {
             return None;
         }
-        let Some(left) = year(*hours) else { break };
+        let Some((left, first)) = year(*hours) else { break };
+        for (((but, found), days), room) in but_first.iter_mut().zip(&out).zip(first).zip(room) {
+            if but.is_none() && matches!(found, Ok(None)) && days > 0 && hours <= room {
+                *but = Some((*hours, days));
+            }
+        }
         for (((found, short), room), left) in out.iter_mut().zip(short).zip(room).zip(left) {
             let is_enough = short.as_ref().is_ok_and(|short| left <= SHOWN_WH.max(LEFT * short));
             if matches!(found, Ok(None)) && hours <= room && is_enough {
@@ -114,7 +128,26 @@ fn least(
             }
         }
     }
-    Some(out)
+    for (m, but) in but_first.iter_mut().enumerate() {
+        let is_never = |m: usize| matches!(out.get(m), Some(Ok(None)));
+        let is_as_few = |(hours, _): (f64, usize)| matches!(out.get(m), Some(Ok(Some(all))) if *all <= hours);
+        *but = but.filter(|but| is_never((m + 11) % 12) && !is_as_few(*but));
+    }
+    Some((out, but_first))
+}
+
+/// How many days of each month follow on a short one that ends the month before, where no other day of the month is short.
+fn first_days(days: &[DaySums]) -> [usize; 12] {
+    let is_short = |day: &DaySums| day.shortfall_wh >= SHOWN_WH;
+    let (mut left, mut before) = (days, days.last());
+    MONTH_DAYS.map(|length| {
+        let (month, later) = left.split_at(length.min(left.len()));
+        let first = month.iter().take_while(|day| is_short(day)).count();
+        let all = month.iter().filter(|day| is_short(day)).count();
+        let goes_on = before.is_some_and(is_short) && first < month.len() && all == first;
+        (left, before) = (later, month.last());
+        if goes_on { first } else { 0 }
+    })
 }
 
 /// Hours that are driven there already; what is not known counts as none, as in the year.

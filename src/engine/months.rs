@@ -279,6 +279,7 @@ fn banked(figures: &mut MonthFigures, told: Figure<&Told>, m: usize, days: usize
     figures.beyond_wh_day = wh(|s| s.beyond_wh);
     figures.medical_short_wh_day = wh(|s| s.medical_short_wh);
     let is_in = sums_of.as_ref().is_ok_and(|t| !t.year.cut_offs.is_empty());
+    figures.held_back_wh_day = wh(|s| s.held_back_wh);
     figures.cut_off_wh_day = is_in.then(|| wh(|s| s.cut_off_wh));
     figures.short_days_share = sums.clone().map(|s| s.short_days / days.max(1) as f64);
     figures.least_soc = sums.map(|s| s.least_soc);
@@ -349,7 +350,7 @@ fn usable_part(input: &YearInput, month: usize) -> f64 {
 const LIMIT_WH: f64 = 0.5;
 
 /// What limits a month. Where no load goes short: the largest loss. Where some does: the largest of the losses that keep
-/// energy from the bank, or the inverter's cut-off, or the sun, with what goes short less those, but no less than what
+/// energy from the bank, or the inverter's cut-off or the bank's discharge limit, or the sun, with what goes short less those, but no less than what
 /// the month's sums lack. A full bank limits no such month, and what it turns away takes from the other losses, but for
 /// cold: the bright days lose most to wire and controllers, and a full bank would have no use for it. Cold keeps out what
 /// alternator and shore would bring as well as the sun's. What would serve the load only a year with it can tell
@@ -388,6 +389,11 @@ fn limit(figures: &MonthFigures) -> Figure<Option<(Limit, WattHours)>> {
     all += off.0;
     if off > largest.1 {
         largest = (Limit::CutOff, off);
+    }
+    let held_back = figures.held_back_wh_day.clone()?;
+    all += held_back.0;
+    if held_back > largest.1 {
+        largest = (Limit::DischargeLimit, held_back);
     }
     let sun = WattHours((short.0 - all).max(lacking.0.min(short.0)));
     if is_short && sun.0 >= largest.1.0 {

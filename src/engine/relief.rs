@@ -103,6 +103,10 @@ fn remedies(plan: &Plan, before: &Report) -> Vec<(Remedy, Vec<Edit>)> {
         let none = |i: &crate::plan::Inverter| Edit::Set { at: at("inverters", &i.id, "cutoff_v"), to: Value::Nothing };
         all.push((Remedy::CutOff, inverters.map(none).collect()));
     }
+    if loses(|m| Some(m.held_back_wh_day.as_ref().ok()?.0)) {
+        let none = Edit::Set { at: FieldPath::new("bank.max_discharge_a"), to: Value::Nothing };
+        all.push((Remedy::Discharge, vec![none]));
+    }
     if plan.chargers.iter().any(|c| c.state.stays() && c.kind.known() == Some(&ChargerKind::DcDc)) {
         all.push((Remedy::Driving, driving(plan)));
     }

@@ -1,14 +1,16 @@
 //! What the engine answers: figures in units, or the field they wait for. No hourly series, no formatted text.
 
 mod loads;
+mod relief;
 mod why;
 mod year;
 
 pub use loads::{ApartFigures, LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
+pub use relief::{Relief, Reliefs, Remedy, one_string};
 pub use why::Why;
 pub use year::{
-    CutOffFigures, DullSpell, HourFigures, HoursOfMonths, Limit, Lived, Losses, LostShares, MadeUp, MonthFigures,
-    OneWay, Range, Relief, Reliefs, Remedy, Repeats, SpellDay, Spread, Ways, YearFigures,
+    ButFirst, CutOffFigures, DullSpell, HourFigures, HoursOfMonths, Limit, Lived, Losses, LostShares, MadeUp,
+    MonthFigures, OneWay, Range, Repeats, SpellDay, Spread, Ways, YearFigures,
 };
 
 use std::sync::Arc;

@@ -83,6 +83,63 @@ fn hours_past_a_day_are_said() {
     }
 }
 
+/// Only months in which the load is used and somebody is there count, each with its season at its own stay.
+/// By hand: 14 h x 2.0 = 28 h in winter; December to February north of the equator, June to August south of it.
+#[test]
+fn a_season_in_which_a_load_is_not_used_makes_no_day_longer() {
+    let sound = sound();
+    let id = &sound.loads[0].id;
+    let at = |field: &str| format!("loads.{id}.{field}");
+    let of = |months: &str, latitude: Value, stays: &str| {
+        let edits = [
+            (at("hours_day"), n(14.0)),
+            (at("duty_pct"), n(100.0)),
+            (at("winter_factor"), n(2.0)),
+            (at("months"), Value::Text(months.into())),
+            ("stays.ST1.latitude_deg".into(), latitude),
+            ("stays.ST1.months".into(), Value::Text(stays.into())),
+        ];
+        evaluate(&with(&sound, &edits.each_ref().map(|(at, to)| (at.as_str(), to.clone()))))
+    };
+    assert_eq!(sound.stays.len(), 1);
+    let (north, south) = (45.0, -34.0);
+    for (months, latitude, stays, is_said) in [
+        ("all", north, "all", true),
+        ("Feb", north, "all", true),
+        ("May-Sep", north, "all", false),
+        ("Mar-Nov", north, "all", false),
+        ("May-Sep", south, "all", true),
+        ("Sep-May", south, "all", false),
+        ("all", north, "Apr-Oct", false),
+        ("all", south, "Apr-Oct", true),
+    ] {
+        let r = evaluate_said(&of(months, n(latitude), stays));
+        assert_eq!(r, is_said.then(|| (28.0, "winter".to_string())), "{months} at {latitude}, there {stays}");
+        // What the audit counts on a day of a season that is used whole is no more than a day's hours where nothing is said.
+        let r = of(months, n(latitude), stays);
+        let watts = sound.loads[0].watts_w.known().unwrap().0 * sound.loads[0].quantity.known().unwrap().0;
+        let row = &r.loads.each[0].seasons;
+        let there = [&row.winter_wh_day, &row.summer_wh_day, &row.between_wh_day];
+        if stays == "all" && months != "Feb" {
+            let most = there.iter().filter_map(|wh| wh.as_ref().ok()).map(|wh| wh.0 / watts).fold(0.0, f64::max);
+            assert_eq!(most > 24.0, is_said, "{months} at {latitude}: {most} h");
+        }
+    }
+    // Where nobody knows the hemisphere it waits for that, and only where a season may matter.
+    let r = of("May-Sep", Value::Unknown, "all");
+    let waits = |r: &Report| r.waiting.iter().chain(&r.not_checked).any(|w| w.check == "load-past-day");
+    assert!(waits(&r) && found(&r, "load-past-day").is_empty(), "{}", texts(&r));
+    let short = with(&sound, &[("stays.ST1.latitude_deg", Value::Unknown), (&at("winter_factor"), n(1.0))]);
+    assert!(!waits(&evaluate(&short)));
+}
+
+/// Hours and season of what is said of hours past a day; none where nothing is.
+fn evaluate_said(r: &Report) -> Option<(f64, String)> {
+    let f = found(r, "load-past-day");
+    assert!(f.len() < 2);
+    f.first().map(|f| (f.numbers[0], f.names[1].clone()))
+}
+
 /// An inverter that is on for fewer hours than a load runs through it: (24 - 4) h x its own draw.
 #[test]
 fn an_inverter_off_before_its_load_is_said() {

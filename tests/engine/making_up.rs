@@ -111,6 +111,39 @@ fn hours_said_to_make_up_a_shortfall_do() {
     assert!(none.iter().all(|hours| !matches!(hours, Ok(Some(h)) if *h > 0.0)), "it drops out: {none:?}");
 }
 
+/// After a month whose cold keeps all charge out, the first morning goes short however long is driven from nine o'clock on: the hours
+/// that are said leave just that, and that they do is said with them.
+/// Source: the same year with the hours entered, day by day.
+#[test]
+fn what_the_month_before_leaves_is_said_apart() {
+    let place = [
+        ("stays.ST1.latitude_deg", n(62.0)),
+        ("stays.ST1.longitude_deg", n(129.7)),
+        ("bank.heated", word("no")),
+        ("loads.L1.watts_w", n(45.0)),
+        ("loads.L1.duty_pct", n(100.0)),
+    ];
+    let plan = with(&named("marram"), &place);
+    let made = made_up(&plan);
+    let said: Vec<usize> = (0..12).filter(|m| made.but_first[*m].is_some()).collect();
+    assert_eq!(said, [3], "{made:?}");
+    let (hours, days) = made.but_first[3].expect("April");
+    let driving = made.driving.as_ref().expect("a charger");
+    assert_eq!((&driving[2], &driving[3], days), (&Ok(None), &Ok(None), 1), "{made:?}");
+    // The last of March and April, day 89 on.
+    let short_days = |hours: f64| -> Vec<usize> {
+        let all = Engine::default().trace(&driven(&plan, hours), &Stock::default(), 89, 31).expect("hours");
+        let wh = all.chunks(24).map(|day| day.iter().map(|h| h.shortfall_w).sum::<f64>());
+        wh.enumerate().filter(|(_, wh)| *wh >= 0.5).map(|(day, _)| day).collect()
+    };
+    assert_eq!(short_days(hours), [0, 1]);
+    let fewer = DRIVING_H[DRIVING_H.iter().position(|h| *h == hours).expect("one of those tried") - 1];
+    assert!(short_days(fewer).len() > 2, "{fewer} h leave other days short");
+    assert_eq!(short_days(12.0), [0, 1], "nor do more hours help its first");
+    // A month that all hours are known of has nothing to be said apart.
+    assert!(made_up(&named("marram")).but_first.iter().all(Option::is_none));
+}
+
 /// A van with thresholds of every kind: timers, float, an inverter that cuts itself off, a line that may sag too far, cold.
 #[derive(Clone, Debug)]
 struct Van {

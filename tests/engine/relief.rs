@@ -123,37 +123,103 @@ fn losing(full: f64, limited: f64, wire: f64) -> MonthFigures {
             limited: known(limited),
             cold: known(0.0),
         }),
+        shortfall_wh_day: known(40.0),
+        held_back_wh_day: known(0.0),
         ..MonthFigures::default()
     }
 }
 
-/// Of those that serve as much the one comes first that mends what the month loses most to; where it loses nothing, that which was
-/// tried first. By hand: 40 Wh a day short, which a string, twice the batteries and thicker wire serve alike.
+/// Of those that serve as much the one comes first that takes least: a setting, then wire, panels, batteries. Panels come after
+/// batteries where the bank turns away more than goes short: it is no sun that lacks then. And no bank is said to be full where it
+/// turns away less than that.
+/// By hand: 40 Wh a day short, which all of them serve alike.
 #[test]
-fn of_those_that_serve_as_much_the_largest_loss_decides() {
-    let string = || Remedy::String("A1".parse().unwrap());
+fn of_those_that_serve_as_much_the_cheapest_comes_first() {
+    let string = |of: &str| Remedy::String(of.parse().unwrap());
     let of = |each: &[(Remedy, f64)]| Reliefs {
         each: each.iter().map(|(r, wh)| Relief { remedy: r.clone(), served_wh_day: [Some(*wh); 12] }).collect(),
     };
-    let tied = of(&[(string(), 40.0), (Remedy::Batteries, 40.0), (Remedy::Wire, 40.0), (Remedy::Driving, 10.0)]);
-    for (month, first, limit) in [
-        // Nothing is turned away: it is the sun that lacks.
-        (losing(0.0, 0.0, 0.0), string(), Limit::Sun),
-        (losing(900.0, 0.0, 30.0), Remedy::Batteries, Limit::Full),
-        // More of it at the charge limit than by a full bank.
-        (losing(100.0, 300.0, 30.0), Remedy::Batteries, Limit::ChargeLimit),
-        (losing(5.0, 0.0, 30.0), Remedy::Wire, Limit::BankWire),
-    ] {
-        let best = tied.best(3, &month).expect("all serve");
-        assert_eq!((best, best.0.mends(&month).0), ((&first, 40.0), limit), "{month:?}");
-        let names: Vec<&Remedy> = tied.of_month(3, &month).iter().map(|(remedy, _)| *remedy).collect();
-        assert_eq!((names[0], names[3]), (&first, &Remedy::Driving));
+    let all = [
+        (Remedy::Driving, 10.0),
+        (Remedy::Batteries, 40.0),
+        (string("A1"), 40.0),
+        (string("A2"), 40.0),
+        (Remedy::Wire, 40.0),
+        (Remedy::CutOff, 40.0),
+    ];
+    let (full, spare) = (losing(900.0, 0.0, 30.0), losing(8.0, 0.0, 30.0));
+    let (tied, with_wire, no_wire) = (of(&all), of(&all[..5]), of(&all[..4]));
+    for month in [&full, &spare] {
+        assert_eq!(tied.best(3, month), Some((&Remedy::CutOff, 40.0)));
+        assert_eq!(tied.limit(3, month), Some("inverter off"));
+        // The other array's string is no other remedy, and what serves less no equal.
+        assert_eq!(tied.others(3, month).len(), 3, "{:?}", tied.others(3, month));
+        assert_eq!(with_wire.best(3, month), Some((&Remedy::Wire, 40.0)));
+        assert_eq!(with_wire.limit(3, month), Some("bank wire"));
+        assert_eq!(with_wire.of_month(3, month).0.last().unwrap().0, &Remedy::Driving);
     }
-    // What serves more is first whatever is lost.
-    let apart = of(&[(string(), 40.0), (Remedy::Batteries, 39.0)]);
-    assert_eq!(apart.best(3, &losing(900.0, 0.0, 0.0)), Some((&string(), 40.0)));
-    // What is lost without a month's losses is not known: the first that was tried.
-    assert_eq!(tied.best(3, &MonthFigures::default()), Some((&string(), 40.0)));
+    assert_eq!(no_wire.best(3, &full), Some((&Remedy::Batteries, 40.0)));
+    assert_eq!((no_wire.limit(3, &full), no_wire.others(3, &full)), (Some("bank full"), vec![&string("A1")]));
+    // More of it at the charge limit than by a full bank.
+    assert_eq!(no_wire.limit(3, &losing(100.0, 300.0, 30.0)), Some("charge limit"));
+    // Little or nothing is turned away: it is the sun that lacks.
+    for month in [&spare, &losing(39.0, 0.0, 0.0), &losing(0.0, 0.0, 0.0), &MonthFigures::default()] {
+        assert_eq!(no_wire.best(3, month), Some((&string("A1"), 40.0)));
+        assert_eq!((no_wire.limit(3, month), no_wire.others(3, month)), (Some("sun"), vec![&Remedy::Batteries]));
+    }
+    // What batteries alone serve is no full bank's that turns away less.
+    let alone = of(&[(Remedy::Batteries, 40.0), (string("A1"), 20.0)]);
+    assert_eq!((alone.limit(3, &full), alone.limit(3, &spare)), (Some("bank full"), Some("batteries")));
+    // What serves more is first whatever is lost, and whatever it costs; but a ten-thousandth is nothing.
+    let apart = of(&[(string("A1"), 40.0), (Remedy::Batteries, 39.0), (Remedy::Wire, 39.0)]);
+    assert_eq!(apart.best(3, &full), Some((&string("A1"), 40.0)));
+    let nearly = of(&[(Remedy::Batteries, 40.0), (Remedy::Wire, 39.996)]);
+    assert_eq!(nearly.best(3, &full), Some((&Remedy::Wire, 39.996)));
+}
+
+/// An inverter that switches itself off at 12.9 V: in July nothing else goes short, and no cut-off, twice the batteries and one string
+/// more serve all of it. The setting costs nothing.
+#[test]
+fn a_free_setting_comes_before_what_is_bought() {
+    let id = plan("larkspur").inverters[0].id.clone();
+    let high = with(&plan("larkspur"), &[(&format!("inverters.{id}.cutoff_v"), Value::Number(12.9))]);
+    let (before, told) = reliefs(&high);
+    let july = &before.year.months[6];
+    let (all, off) = (short(&before)[6], july.cut_off_wh_day.clone().unwrap().unwrap().0);
+    assert!(all > 1.0 && (all - off).abs() < 1e-9, "{all} {off}");
+    for is in [|r: &Remedy| *r == Remedy::CutOff, |r: &Remedy| *r == Remedy::Batteries] {
+        assert!((of(&told, is).served_wh_day[6].unwrap() - all).abs() < 1e-6);
+    }
+    assert_eq!(told.best(6, july).map(|(remedy, _)| remedy), Some(&Remedy::CutOff));
+    assert_eq!(told.limit(6, july), Some("inverter off"));
+    assert!(told.others(6, july).contains(&&Remedy::Batteries), "{:?}", told.others(6, july));
+}
+
+/// A bank that may give 5 A only, however much is in it: what goes short is its limit's, not that of a full bank or of its charge limit,
+/// in the hours in which it gives all that it may.
+/// Source: those hours, one by one; without the limit the same year serves them.
+#[test]
+fn a_discharge_limit_is_named() {
+    let narrow = with(&plan("larkspur"), &[("bank.max_discharge_a", Value::Number(5.0))]);
+    let (before, told) = reliefs(&narrow);
+    let limit_a = before.bank.discharge_limit_a.clone().expect("known").0;
+    let hours = Engine::default().trace(&narrow, &Stock::default(), 181, 31).expect("hours");
+    let at_limit = hours.iter().filter(|h| (h.bank_a + limit_a).abs() < 0.02 * limit_a);
+    let by_hour = at_limit.map(|h| h.shortfall_w - h.cut_off_w).sum::<f64>() / 31.0;
+    let july = &before.year.months[6];
+    let held_back = july.held_back_wh_day.clone().expect("a bank").0;
+    assert!(held_back > 100.0 && (held_back - by_hour).abs() < 0.02 * held_back, "{held_back}, {by_hour} by the hours");
+    assert_eq!(july.losses.clone().unwrap().limited.unwrap().0, 0.0, "its charge limit loses nothing");
+    assert_eq!(july.limited_by.clone().unwrap().map(|(limit, _)| limit), Some(Limit::DischargeLimit));
+    assert_eq!(told.limit(6, july), Some("discharge limit"));
+    let free = with(&plan("larkspur"), &[("bank.max_discharge_a", Value::Nothing)]);
+    let served = short(&before)[6] - short(&evaluate(&free))[6];
+    let relief = of(&told, |r| *r == Remedy::Discharge).served_wh_day[6].unwrap();
+    assert!((relief - served).abs() < 1e-9 && relief > 0.9 * held_back, "{relief} {served} {held_back}");
+    // One that never comes to its limit is not asked.
+    let (before, told) = reliefs(&plan("larkspur"));
+    assert!(before.year.months.iter().all(|m| m.held_back_wh_day.clone().unwrap().0 == 0.0));
+    assert!(of_remedy(&told, &Remedy::Discharge).is_none());
 }
 
 /// Larkspur's June, August and September: little goes short, and twice the batteries serve all of it as a string more does; at the

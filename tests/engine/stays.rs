@@ -308,6 +308,15 @@ fn a_polar_night_is_said_and_harms_nothing() {
     let hours = engine.trace(&north, &Stock::default(), 354, 2).expect("hours");
     assert!(hours.len() == 48 && hours.iter().all(|h| h.array_w == 0.0 && h.posts_v.is_finite()));
     assert!(found(&evaluate(&sound()), "month-without-sun").is_empty());
+    // As little as shows as nothing is not none.
+    let faint = Value::Text("0 0.006 1 3 5 5.5 4.5 2.5 1 0.2 0.009 0".into());
+    let r = evaluate(&with(&north, &[("stays.ST1.sun_kwh_m2_day", faint)]));
+    let said = found(&r, "month-without-sun")[0].text();
+    assert_eq!(said, "ST1: no sun in Jan, Dec, next to none in Feb, Nov; only other charging fills the bank then");
+    let faint = Value::Text("0.1 0.1 1 3 5 5.5 4.5 2.5 1 0.2 0.1 0.007".into());
+    let south = [("stays.ST1.latitude_deg", n(60.0)), ("stays.ST1.sun_kwh_m2_day", faint)];
+    let said = found(&evaluate(&with(&north, &south)), "month-without-sun")[0].text();
+    assert_eq!(said, "ST1: next to no sun in Dec; only other charging fills the bank then");
     // Sun where there can be none gives no light and no fright either.
     let claimed = with(&north, &[("stays.ST1.sun_kwh_m2_day", Value::Text("2 2 2 2 2 2 2 2 2 2 2 2".into()))]);
     assert!(evaluate(&claimed).year.harvest_kwh.clone().is_ok_and(f64::is_finite));

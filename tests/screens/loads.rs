@@ -47,6 +47,19 @@ fn nothing_is_cut_off_at_eighty_columns() {
     }
 }
 
+/// One sum is one figure, above the list and below it: 1 050 W for 24 h at 40 % are 10 080 Wh, the lights 243, the idle
+/// inverter 288.
+#[test]
+fn a_sum_is_the_same_figure_in_both_its_places() {
+    let large = DUNLIN.replacen("watts_w: 55.0", "watts_w: 1050.0", 1).replacen("watts_w: 40.0", "watts_w: 40.5", 1);
+    let mut screen = Screen::on(&large, (80, 24));
+    screen.keys("2");
+    let text = screen.text();
+    assert!(text.contains("summer 10 611 (7 958-13 264)"), "{text}");
+    let foot = text.lines().find(|l| l.contains("all at the bank")).unwrap_or_else(|| panic!("{text}"));
+    assert!(foot.trim_end().ends_with("10 611 10 611"), "{foot}");
+}
+
 /// A second refrigerator: 528 Wh and 55 W more.
 #[test]
 fn the_totals_follow_an_edit() {

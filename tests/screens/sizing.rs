@@ -89,6 +89,28 @@ fn a_row_of_sizing_help_says_what_it_brings_and_asks_first() {
     assert_eq!(screen.plan(), before);
 }
 
+/// At the least of the usual sizes every row has its weight beside its price, and the line of the marked one has its watts; with two
+/// arrays too.
+#[test]
+fn sizing_help_has_weight_and_watts_at_eighty_columns() {
+    for name in ["sorrel", "larkspur"] {
+        let mut screen = Screen::on(sample(name).expect("sample").text, (80, 24));
+        screen.keys("G").climb();
+        let text = screen.text();
+        let heading = text.lines().find(|l| l.contains(" batt ")).unwrap_or_else(|| panic!("{text}"));
+        for column in ["price", "meets", "lasts d"] {
+            assert!(heading.contains(column), "{name}: {column} in {heading}");
+        }
+        assert!(heading.contains(" lb ") || heading.contains(" kg "), "{name}: {heading}");
+        let Some(Overlay::Ladder(ladder)) = &screen.model.overlay else { panic!("no sizing help") };
+        let coachwire::engine::ladder::Columns::Goal(c) = &ladder.rungs[ladder.cursor].columns else {
+            panic!("a goal")
+        };
+        let watts = coachwire::tui::words::fixed(c.watts.clone().expect("known").0, 0);
+        assert!(text.contains(&format!("{watts} W; short ")), "{name}: {text}");
+    }
+}
+
 /// What a worker was asked last, and its answer.
 fn answered(screen: &mut Screen) -> Message {
     let Some(Effect::Look { generation, shown, question }) = late(&mut screen.model) else {

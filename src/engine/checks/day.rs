@@ -3,7 +3,7 @@
 use crate::engine::Work;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::loads::{carried_by, of_bank};
+use crate::engine::loads::{carried_by, most_factor, of_bank};
 use crate::plan::wiring::Supply;
 use crate::plan::{FieldPath, Inverter, Load};
 use crate::standards::source::COMMON_PRACTICE;
@@ -47,11 +47,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let (plan, shares) = (w.context.plan, Shares::of(w.context));
     for (_, load) in of_bank(w.context, &shares) {
         let subject = || FieldPath::of(&["loads", load.id.as_str()]);
-        let found = past_day(load).map(|(hours, season)| {
-            let finding = Finding::new(&PAST_DAY, Level::Caution, subject(), &[hours], &COMMON_PRACTICE);
-            finding.named([load.id.as_str(), season])
-        });
-        out.take(&PAST_DAY, subject, Ok(found));
+        out.take(&PAST_DAY, subject, past_day(w, load));
     }
     for (i, inverter) in plan.inverters.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         let subject = || FieldPath::of(&["inverters", inverter.id.as_str()]);
@@ -59,12 +55,24 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
 }
 
-/// The most hours that a load is counted with, where a day has fewer; what is not known yet is said where it is needed.
-fn past_day(load: &Load) -> Option<(f64, &'static str)> {
-    let hours = load.hours_day.known()?.0 * load.duty_pct.known()?.0 / 100.0;
-    let factors = [(load.winter_factor.known()?.0, "winter"), (load.summer_factor.known()?.0, "summer")];
-    let (most, season) = factors.into_iter().fold((1.0, "any month"), |a, b| if b.0 > a.0 { b } else { a });
-    (hours * most > DAY_H + NOTHING_H).then_some((hours * most, season))
+/// The most hours that a load is counted with, where a day has fewer. What is not known yet of the load is said where it is needed;
+/// which seasons its months are in is waited for where one of them would make them more than a day has.
+fn past_day(w: &Work<'_>, load: &Load) -> Outcome {
+    let known = [&load.duty_pct, &load.winter_factor, &load.summer_factor].map(|x| x.known().map(|x| x.0));
+    let (Some(hours), [Some(duty), Some(winter), Some(summer)]) = (load.hours_day.known(), known) else {
+        return Ok(None);
+    };
+    let hours = hours.0 * duty / 100.0;
+    let is_over = |hours: f64| hours > DAY_H + NOTHING_H;
+    if !is_over(hours * winter.max(summer)) {
+        return Ok(None);
+    }
+    let most = most_factor(w.context, load)?.map(|(factor, season)| (hours * factor, season));
+    Ok(most.filter(|(hours, _)| is_over(*hours)).map(|(hours, season)| {
+        let subject = FieldPath::of(&["loads", load.id.as_str()]);
+        let finding = Finding::new(&PAST_DAY, Level::Caution, subject, &[hours], &COMMON_PRACTICE);
+        finding.named([load.id.as_str(), season])
+    }))
 }
 
 /// The load that runs longest through an inverter, where that is on for less.

@@ -19,7 +19,6 @@ use crate::engine::dc_lines::line_runs;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::loads::{lossiest, own_inverter};
-use crate::engine::report::MonthFigures;
 use crate::engine::vehicle::on_start;
 use crate::plan::power::ChargerKind;
 use crate::plan::wiring::Supply;
@@ -161,7 +160,14 @@ static SHORT: Check = Check {
 static NO_SUN: Check = Check {
     id: "month-without-sun",
     safety: false,
-    say: |f| format!("{}: no sun in {}; only other charging fills the bank then", f.name(0), f.name(1)),
+    say: |f| {
+        let none = match (f.name(1), f.name(2)) {
+            (dark, "") => format!("no sun in {dark}"),
+            ("", faint) => format!("next to no sun in {faint}"),
+            (dark, faint) => format!("no sun in {dark}, next to none in {faint}"),
+        };
+        format!("{}: {none}; only other charging fills the bank then", f.name(0))
+    },
 };
 
 /// Every check on stays and on what the year brings.
@@ -214,11 +220,15 @@ fn stays(w: &Work<'_>, out: &mut Gathered) {
         });
         out.take(&TWICE, subject, Ok(finding));
         let months = w.report.year.months.iter().enumerate().filter(|(_, f)| f.stay == Some(i));
-        let dark = |f: &MonthFigures| f.ghi_kwh_m2_day.as_ref().is_ok_and(|kwh| *kwh < NO_SUN_KWH);
-        let dark: Vec<usize> = months.filter(|(_, f)| dark(f)).map(|(m, _)| m).collect();
+        let sun = months.filter_map(|(m, f)| Some((m, f.ghi_kwh_m2_day.clone().ok()?)));
+        let dark: Vec<(usize, f64)> = sun.filter(|(_, kwh)| *kwh < NO_SUN_KWH).collect();
         let finding = (!dark.is_empty()).then(|| {
-            Finding::new(&NO_SUN, Level::Note, subject(), &[dark.len() as f64], &COMMON_PRACTICE)
-                .named([stay.id.as_str(), &named(dark.iter().copied())])
+            let of = |is_none: bool| named(dark.iter().filter(|(_, kwh)| (*kwh <= 0.0) == is_none).map(|(m, _)| *m));
+            Finding::new(&NO_SUN, Level::Note, subject(), &[dark.len() as f64], &COMMON_PRACTICE).named([
+                stay.id.as_str(),
+                &of(true),
+                &of(false),
+            ])
         });
         let mut own = w.report.year.months.iter().filter(|f| f.stay == Some(i));
         take(out, &NO_SUN, subject, Ok((finding, own.find_map(|f| f.ghi_kwh_m2_day.clone().err()))));

@@ -1,8 +1,7 @@
 //! What the year brings: month by month, by the hour, in dull spells and under other skies.
 
-use crate::arrange::Arrange;
 use crate::climate::year::MONTH_DAYS;
-use crate::plan::{Figure, Id};
+use crate::plan::Figure;
 use crate::units::WattHours;
 use crate::words;
 
@@ -150,143 +149,6 @@ impl Lived {
     }
 }
 
-/// A change that may serve load which goes short.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Remedy {
-    /// One string more of an array, like its first.
-    String(Id),
-    /// Twice the batteries in parallel.
-    Batteries,
-    /// Every run a gauge thicker.
-    Wire,
-    /// Controllers of twice the amps.
-    Controllers,
-    /// Tracking controllers for PWM ones, of so many tenths of a percent of efficiency.
-    Tracking(u32),
-    /// The bank in the heated space.
-    Warmth,
-    /// Inverters without a cut-off of their own.
-    CutOff,
-    /// An hour more of driving a day.
-    Driving,
-}
-
-impl Remedy {
-    /// What is changed.
-    #[must_use]
-    pub fn words(&self) -> String {
-        match self {
-            Self::String(array) => format!("one string more on {array}"),
-            Self::Batteries => "twice the batteries".into(),
-            Self::Wire => "every run a gauge thicker".into(),
-            Self::Controllers => "controllers of twice the amps".into(),
-            Self::Tracking(tenths) => format!("tracking controllers of {} %", f64::from(*tenths) / 10.0),
-            Self::Warmth => "the bank in the heated space".into(),
-            Self::CutOff => "no cut-off of the inverter's own".into(),
-            Self::Driving => "an hour more of driving a day".into(),
-        }
-    }
-}
-
-impl Remedy {
-    /// The same in a word or two.
-    #[must_use]
-    pub fn short(&self) -> String {
-        match self {
-            Self::String(array) => format!("string {array}"),
-            Self::Batteries => "batteries".into(),
-            Self::Wire => "wire".into(),
-            Self::Controllers => "amps".into(),
-            Self::Tracking(_) => "tracking".into(),
-            Self::Warmth => "warm bank".into(),
-            Self::CutOff => "cut-off".into(),
-            Self::Driving => "driving".into(),
-        }
-    }
-}
-
-impl Remedy {
-    /// What stands in its way in a month, and what is lost to that, Wh a mean day: of a bank what turns more away, of wire the part
-    /// that loses more. The sun that does not shine is no loss.
-    #[must_use]
-    pub fn mends(&self, month: &MonthFigures) -> (Limit, f64) {
-        let of = |named: Limit| {
-            let all = month.losses.as_ref().map_or_else(|_| Vec::new(), |losses| losses.named().to_vec());
-            let found = all.into_iter().find(|(limit, _)| *limit == named);
-            found.and_then(|(_, wh)| wh.ok()).map_or(0.0, |wh| wh.0)
-        };
-        let of_two = |a: Limit, b: Limit| (if of(b) > of(a) { b } else { a }, of(a) + of(b));
-        let known = |wh: Option<&Figure<WattHours>>| wh.and_then(|wh| wh.as_ref().ok()).map_or(0.0, |wh| wh.0);
-        match self {
-            Self::String(_) | Self::Driving => (Limit::Sun, 0.0),
-            Self::Batteries => of_two(Limit::Full, Limit::ChargeLimit),
-            Self::Wire => of_two(Limit::BankWire, Limit::ArrayWire),
-            Self::Controllers => (Limit::Controller, of(Limit::Controller)),
-            Self::Tracking(_) => (Limit::Volts, of(Limit::Volts)),
-            Self::Warmth => (Limit::Cold, of(Limit::Cold) + known(Some(&month.other_cold_wh_day))),
-            Self::CutOff => (Limit::CutOff, known(month.cut_off_wh_day.as_ref())),
-        }
-    }
-}
-
-/// What a remedy alone serves of the load that goes short.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Relief {
-    pub remedy: Remedy,
-    /// Wh a mean day of each month, January first: less than nothing where more goes short with it, none where it is not
-    /// known.
-    pub served_wh_day: [Option<f64>; 12],
-}
-
-impl Relief {
-    /// In all months that are known, kWh a year.
-    #[must_use]
-    pub fn kwh(&self) -> f64 {
-        let each = self.served_wh_day.iter().zip(MONTH_DAYS);
-        each.filter_map(|(wh, days)| Some((*wh)? * days as f64 / 1000.0)).sum()
-    }
-}
-
-/// Wh a mean day within which two remedies serve as much. Source: our own choice, far over the rounding of a year's sums.
-const AS_MUCH_WH: f64 = 1e-6;
-
-/// All remedies that were tried; none where nothing goes short.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Reliefs {
-    pub each: Vec<Relief>,
-}
-
-impl Reliefs {
-    /// The remedies whose worth is known, best first; those that serve as much in the order they were tried.
-    #[must_use]
-    pub fn ranked(&self, of: impl Fn(&Relief) -> Option<f64>) -> Vec<(&Remedy, f64)> {
-        let mut all: Vec<(&Remedy, f64)> =
-            self.each.iter().filter_map(|relief| Some((&relief.remedy, of(relief)?))).collect();
-        all.arrange_by(|a, b| b.1.total_cmp(&a.1));
-        all
-    }
-
-    /// The remedies of a month, its index and figures given, best first. Of those that serve as much, as all do that serve all that
-    /// goes short, the one comes first for want of which the month loses most: where a full bank turns the sun away and batteries
-    /// serve what a string more does, it is no sun that lacks.
-    #[must_use]
-    pub fn of_month(&self, m: usize, month: &MonthFigures) -> Vec<(&Remedy, f64)> {
-        let mut all = self.ranked(|relief| relief.served_wh_day.get(m).copied().flatten());
-        let most = all.first().map_or(0.0, |(_, wh)| *wh);
-        let alike = all.partition_point(|(_, wh)| *wh >= most - AS_MUCH_WH);
-        if let Some(alike) = all.get_mut(..alike) {
-            alike.arrange_by(|(a, _), (b, _)| b.mends(month).1.total_cmp(&a.mends(month).1));
-        }
-        all
-    }
-
-    /// What serves most of a month's load that goes short, and how much, Wh a mean day; none where nothing serves any.
-    #[must_use]
-    pub fn best(&self, m: usize, month: &MonthFigures) -> Option<(&Remedy, f64)> {
-        self.of_month(m, month).into_iter().next().filter(|(_, served)| *served >= 0.5)
-    }
-}
-
 /// Hours a day that make up each month's shortfall, January first: 0 where nothing goes short, none where no hours that were tried do.
 pub type HoursOfMonths = Vec<Figure<Option<f64>>>;
 
@@ -298,6 +160,20 @@ pub struct MadeUp {
     pub driving: Option<HoursOfMonths>,
     /// None without one that a generator feeds.
     pub generator: Option<HoursOfMonths>,
+    /// Of [`MadeUp::hours`], after a month that none of those tried make up.
+    pub but_first: ButFirst,
+}
+
+/// The least hours a day with which load goes short in a month on none but its first days, so many, as it does when the month before
+/// ends: by what that leaves of the bank. None where no hours come to that, or all is made up by as few.
+pub type ButFirst = Vec<Option<(f64, usize)>>;
+
+impl MadeUp {
+    /// Those of a generator where there is one, else of driving.
+    #[must_use]
+    pub fn hours(&self) -> Option<&HoursOfMonths> {
+        self.generator.as_ref().or(self.driving.as_ref())
+    }
 }
 
 /// Consecutive days, and how the bank fares in them.
@@ -493,6 +369,7 @@ words! { /// What limits a month.
 Limit {
     Sun = "sun", Volts = "volts", ArrayWire = "array wire", Conversion = "conversion", Controller = "controller",
     BankWire = "bank wire", Full = "bank full", ChargeLimit = "charge limit", Cold = "cold", CutOff = "inverter off", Shade = "shade",
+    DischargeLimit = "discharge limit",
 } }
 
 impl Default for YearFigures {
@@ -554,6 +431,8 @@ pub struct MonthFigures {
     pub beyond_wh_day: Figure<WattHours>,
     /// Of the shortfall, what inverters' own cut-offs keep from their loads; none where none is in the year.
     pub cut_off_wh_day: Option<Figure<WattHours>>,
+    /// Of the shortfall, what the bank's discharge limit keeps from the loads.
+    pub held_back_wh_day: Figure<WattHours>,
     /// Share of days on which some load is not served.
     pub short_days_share: Figure<f64>,
     /// Least state of charge, 0 to 1.
@@ -585,6 +464,7 @@ impl Default for MonthFigures {
             charged_wh_day: none_yet(),
             medical_short_wh_day: none_yet(),
             cut_off_wh_day: None,
+            held_back_wh_day: none_yet(),
             short_days_share: none_yet(),
             least_soc: none_yet(),
             days_without_sun: none_yet(),

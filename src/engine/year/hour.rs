@@ -229,6 +229,10 @@ impl Step {
     pub(super) fn add_to(&self, has_sources: bool, month: &mut MonthSums, day: &mut DaySums) {
         month.medical_short_wh += self.medical_short_wh;
         month.cut_off_wh += self.cut_off_wh;
+        let is_held_back = self.limit == Limit::Current && self.balance.out_wh > 0.0;
+        if is_held_back {
+            month.held_back_wh += (self.shortfall_wh() - self.cut_off_wh).max(0.0);
+        }
         if has_sources {
             month.harvest_wh += self.harvest_wh;
             month.solar_wh += self.solar_wh;
@@ -239,7 +243,8 @@ impl Step {
                     month.cold_wh += self.unused_wh();
                     month.other_cold_wh += (self.fed_wh - self.other_wh).max(0.0);
                 }
-                Limit::Current => month.limited_wh += self.unused_wh(),
+                // One that may not give all that is asked stands above what the sources hold.
+                Limit::Current if !is_held_back => month.limited_wh += self.unused_wh(),
                 _ => month.full_wh += self.unused_wh(),
             }
             day.harvest_wh += self.harvest_wh;

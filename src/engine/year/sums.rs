@@ -43,6 +43,8 @@ pub struct MonthSums {
     pub medical_short_wh: f64,
     /// Not served because the inverter's own cut-off had it off.
     pub cut_off_wh: f64,
+    /// Not served because the bank's discharge limit kept it back.
+    pub held_back_wh: f64,
     /// Of the load, what no inverter carries: asked for and not served.
     pub beyond_wh: f64,
     /// Of the load, what depends on how the bank fares: its heater, and controllers that wait for it to be lower.
@@ -75,6 +77,7 @@ impl MonthSums {
         short_days: 0.0,
         medical_short_wh: 0.0,
         cut_off_wh: 0.0,
+        held_back_wh: 0.0,
         beyond_wh: 0.0,
         by_bank_wh: 0.0,
         least_soc: 1.0,
@@ -104,6 +107,7 @@ impl MonthSums {
             short_days: self.short_days + more.short_days,
             medical_short_wh: self.medical_short_wh + more.medical_short_wh,
             cut_off_wh: self.cut_off_wh + more.cut_off_wh,
+            held_back_wh: self.held_back_wh + more.held_back_wh,
             beyond_wh: self.beyond_wh + more.beyond_wh,
             by_bank_wh: self.by_bank_wh + more.by_bank_wh,
             least_soc: self.least_soc.min(more.least_soc),

@@ -35,7 +35,7 @@ pub(super) fn lines(over: &Overlay, width: usize) -> Vec<(String, Role)> {
     wrapped(lines, width)
 }
 
-const YEAR: &str = "Wh/day: harvest, mean of the year, beside it that of its dull and its bright month, the shade of what stands on \
+const YEAR: &str = "Wh/day: harvest, mean of the year, beside it a mean day of its worst and of its best month, the shade of what stands on \
                     the roof taken off; .. is still being computed, \
                     ? waits for a value. chg: against the row of the plan. Enter takes the marked row as one step, u takes it \
                     back.";

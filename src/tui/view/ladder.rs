@@ -149,7 +149,7 @@ fn of_year(rung: &Rung, wide: bool) -> Vec<Cell> {
     // Where arrays grow there are five digits.
     let width = if matches!(rung.columns, Columns::Goal(_)) { 18 } else { 16 };
     match (wide, harvest(rung)) {
-        (true, _) => vec![right("Wh/day", 6, mean), right("dull-bright", 11, spread(rung))],
+        (true, _) => vec![right("Wh/day", 6, mean), right("worst-best", 11, spread(rung))],
         (false, Some(mean)) => vec![right(MONTHS, width, format!("{} ({})", words::narrow(mean, 5), spread(rung)))],
         (false, None) => vec![right(MONTHS, width, mean)],
     }
@@ -302,7 +302,7 @@ fn beside(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Option<S
             format!("takes {takes} V, {} kWh clipped a year{weight}{changed}", of(&c.clipped_kwh))
         }
         Columns::Goal(_) if rung.harvest_wh_day.is_none() => return None,
-        Columns::Goal(c) => format!("{} Wh not served there", figure(&c.shortfall_wh, |w| fixed(w.0, 0))),
+        Columns::Goal(c) => goal::beside(c),
         Columns::Fuse(c) => {
             let kilo = |a: &crate::units::Amps| fixed(a.0 / 1000.0, 1);
             let opens = figure(&c.interrupt_a, kilo);

@@ -52,7 +52,7 @@ pub(super) fn draw_above(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
 }
 
 fn wh(figure: &Figure<WattHours>) -> String {
-    words::figure(figure, |w| fixed(w.0, 0))
+    words::figure(figure, |w| whole(w.0))
 }
 
 /// A total with what it may really be.

@@ -315,6 +315,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     }
     in_parts(lines, from, 4, width(model));
     by_driving(answer, lines);
+    but_first(answer, lines);
     others(report, lines);
     notes::cold(report, lines);
     notes::lasts_less(shown, lines);
@@ -446,9 +447,10 @@ fn made_up(answer: Option<&Figure<MadeUp>>, is_asked: bool, month: usize) -> Str
         None => "-".into(),
         Some(Err(_)) => UNKNOWN.into(),
         Some(Ok(made)) => {
-            let of = made.generator.as_ref().or(made.driving.as_ref()).and_then(|of| of.get(month));
+            let but = made.but_first.get(month).copied().flatten().map(|(hours, _)| Ok(Some(hours)));
+            let of = made.hours().and_then(|of| of.get(month));
             let d = if made.generator.is_none() { "d" } else { "" };
-            match of {
+            match but.as_ref().or(of) {
                 None | Some(Ok(None)) => "-".into(),
                 Some(Err(_)) => UNKNOWN.into(),
                 Some(Ok(Some(h))) if *h <= 0.0 => "0".into(),
@@ -458,9 +460,19 @@ fn made_up(answer: Option<&Figure<MadeUp>>, is_asked: bool, month: usize) -> Str
     }
 }
 
+/// What such hours leave short, after a month that none of those tried make up.
+fn but_first(answer: Option<&Figure<MadeUp>>, lines: &mut Lines) {
+    let Some(Ok(made)) = answer else { return };
+    for (m, but) in made.but_first.iter().enumerate() {
+        let Some((_, days)) = but else { continue };
+        let (here, days, before) = (name(m), counted(days, "day"), name((m + 11) % 12));
+        say(lines, &format!("gen: {here} but for its first {days}, short as {before} leaves the bank"));
+    }
+}
+
 /// Hours of driving, where the column has those of the generator.
 fn by_driving(answer: Option<&Figure<MadeUp>>, lines: &mut Lines) {
-    let Some(Ok(MadeUp { driving: Some(driving), generator: Some(_) })) = answer else { return };
+    let Some(Ok(MadeUp { driving: Some(driving), generator: Some(_), .. })) = answer else { return };
     let each = driving.iter().enumerate().filter_map(|(m, hours)| match hours {
         Ok(Some(h)) if *h > 0.0 => Some(format!("{} {}", name(m), fixed(*h, 1))),
         Ok(None) => Some(format!("{} -", name(m))),

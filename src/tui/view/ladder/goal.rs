@@ -12,7 +12,7 @@ use super::{Cell, change, left, of_year, right, signed, units};
 
 /// Columns that go first where a screen is too narrow for all.
 pub(super) const DISPENSABLE: [&str; 9] =
-    ["short Wh", "chg", "usable Wh", "watts", "also", "lb", "kg", "price", "short d"];
+    ["short Wh", "chg", "usable Wh", "watts", "also", "short d", "lb", "kg", "price"];
 
 /// The goal in words, and where no row meets it that none does.
 pub(super) fn title(model: &Model, ladder: &Ladder, goal: &Goal) -> String {
@@ -82,7 +82,11 @@ pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns
     ];
     // Which array a row grows is plain where there is one.
     if model.plan().is_some_and(|plan| plan.arrays.iter().filter(|a| a.state.stays()).count() > 1) {
-        cells.insert(2, right("strings", 7, format!("{} {}", c.array, c.strings)));
+        let strings = right("strings", 7, format!("{} {}", c.array, c.strings));
+        match (wide, cells.get_mut(2)) {
+            (false, Some(panels)) => *panels = strings,
+            _ => cells.insert(2, strings),
+        }
     }
     cells.extend(of_year(rung, wide));
     cells.extend([
@@ -177,6 +181,13 @@ pub(super) fn about(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns
         Goal::MOST
     ));
     said
+}
+
+/// What a narrow screen has no columns for.
+pub(super) fn beside(c: &GoalColumns) -> String {
+    let watts = figure(&c.watts, |w| fixed(w.0, 0));
+    let (days, wh) = (figure(&c.short_days, |d| fixed(*d, 0)), figure(&c.shortfall_wh, |w| fixed(w.0, 0)));
+    format!("{watts} W; short {days} d, {wh} Wh")
 }
 
 /// What a row costs and weighs over the plan, in words.

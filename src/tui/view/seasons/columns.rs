@@ -24,7 +24,8 @@ pub(in crate::tui::view) fn of(page: YearPage) -> Vec<Meaning> {
             format!(
                 "Hours a day of generator that make up the shortfall of the month, all but a hundredth: the least of those tried, \
                  each in a year of its own with so many every day from {BEGINS}:00 on. d before it: of driving more than now. -: no \
-                 charger for it, or none of those tried does."
+                 charger for it, or none of those tried does. After a month that has none the first days \
+                 may go short by what that leaves of the bank: the page says of which."
             ),
         )),
         YearPage::DullSpell => all.push((
@@ -89,7 +90,10 @@ const LIMITS: &[(&str, &str)] = &[
     ("full", "Turned away by a full bank: absorption and float."),
     ("limit", "Over the bank's charge limit."),
     ("cold", "Turned away by a bank below its charge cut-off; the sun's part alone."),
-    ("helps most", "Of what was tried, each alone in a year of its own, what serves most of the load that goes short."),
+    (
+        "helps most",
+        "Of what was tried, each alone in a year of its own, what serves most of the load that goes short. +1: another one serves as much.",
+    ),
 ];
 
 const DAY: &[(&str, &str)] = &[

@@ -3,7 +3,7 @@
 use crate::document::Shown;
 use crate::document::look::{Answer, Question};
 use crate::engine::Report;
-use crate::engine::report::{Limit, MonthFigures, Reliefs, Remedy};
+use crate::engine::report::{Limit, MonthFigures, Reliefs, Remedy, one_string};
 use crate::plan::{Figure, Missing};
 use crate::tui::model::Model;
 use crate::tui::seasons::SeasonsView;
@@ -49,7 +49,7 @@ pub(super) fn page(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut
          controller, wire2 to the bank; conv: conversion and own use; clip: controller's amps; full: absorption and float; \
          limit: the bank's charge limit; cold: below its charge \
          cut-off, the sun's part alone. helps most: of what was tried, each alone in a \
-         year of its own, what serves most of the load that goes short.",
+         year of its own, what serves most of the load that goes short; +1: another one serves as much.",
     );
 }
 
@@ -60,7 +60,11 @@ fn helps(figures: &MonthFigures, month: usize, answer: Option<&Figure<Reliefs>>)
         (Ok(wh), _) if wh.0 < SHOWN_WH => "-".into(),
         (_, None) => "..".into(),
         (_, Some(Ok(reliefs))) => {
-            reliefs.best(month, figures).map_or("none tried".into(), |(remedy, _)| remedy.short())
+            let as_much = match reliefs.others(month, figures).len() {
+                0 => String::new(),
+                n => format!(" +{n}"),
+            };
+            reliefs.best(month, figures).map_or("none tried".into(), |(remedy, _)| remedy.short() + &as_much)
         }
     }
 }
@@ -78,7 +82,11 @@ fn of_month(report: &Report, month: usize) -> String {
         let off = figures.cut_off_wh_day.as_ref().and_then(|wh| wh.as_ref().ok()).filter(|wh| wh.0 >= SHOWN_WH);
         let off =
             off.map_or(String::new(), |wh| format!(", {} of them because the inverter cuts itself off", whole(wh.0)));
-        return format!("{at}: {} Wh a day of load go short{off}{}", whole(short), kept_out(figures));
+        let back = match wh_of(&figures.held_back_wh_day) {
+            wh if wh >= SHOWN_WH => format!(", {} of them held back by the bank's discharge limit", whole(wh)),
+            _ => String::new(),
+        };
+        return format!("{at}: {} Wh a day of load go short{off}{back}{}", whole(short), kept_out(figures));
     }
     let Some((limit, wh)) = limit else { return format!("{at}: no load goes short, and nothing is lost") };
     let wh = whole(wh.0);
@@ -93,6 +101,7 @@ fn of_month(report: &Report, month: usize) -> String {
         Limit::ChargeLimit => "to the bank's charge limit",
         Limit::Cold => "to a bank too cold to charge",
         Limit::CutOff => "to the inverter's cut-off",
+        Limit::DischargeLimit => "to the bank's discharge limit",
         Limit::Shade => "to shade on the roof",
     };
     format!("{at}: no load goes short; {wh} Wh a day are lost {lost}")
@@ -129,7 +138,7 @@ fn remedies(shown: &Shown, month: usize, answer: Option<&Figure<Reliefs>>, lines
         None => return say(lines, ".. what would serve it is being computed, a year for each remedy"),
     };
     if let Some(figures) = report.year.months.get(month).filter(|_| short(month) >= SHOWN_WH) {
-        let each = listed(reliefs.of_month(month, figures), 0);
+        let each = listed(reliefs.of_month(month, figures).0, 0);
         say(lines, &format!("of these {} would be served by {each}", whole(short(month))));
     }
     let kwh = report.year.lived.short_kwh().unwrap_or_default();
@@ -139,15 +148,14 @@ fn remedies(shown: &Shown, month: usize, answer: Option<&Figure<Reliefs>>, lines
             "of the {} kWh {} that go short: {}; each alone, by the same year with it",
             fixed(kwh, 1),
             report.year.lived.when(),
-            listed(reliefs.ranked(|relief| Some(relief.kwh())), 1)
+            listed(reliefs.of_year(), 1)
         ),
     );
 }
 
 /// The remedies that are known, best first, each with what it serves; of several arrays the one whose string serves most.
 fn listed(mut all: Vec<(&Remedy, f64)>, decimals: usize) -> String {
-    let mut has_string = false;
-    all.retain(|(remedy, _)| !matches!(remedy, Remedy::String(_)) || !std::mem::replace(&mut has_string, true));
+    one_string(&mut all);
     let each = all.iter().map(|(remedy, served)| {
         let number = fixed(*served, decimals);
         let number = if number == "-0" { "0".into() } else { number };

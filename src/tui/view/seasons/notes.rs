@@ -3,11 +3,13 @@
 use crate::document::Shown;
 use crate::document::look::{Answer, Question};
 use crate::engine::Report;
-use crate::engine::report::{OneWay, Ways};
+use crate::engine::report::{MonthFigures, OneWay, Ways};
+use crate::plan::Figure;
 use crate::standards::kinds::Mount;
 use crate::tui::model::Model;
 use crate::tui::seasons::SeasonsView;
 use crate::tui::view::results::{SHADE, is_shade_unknown, shade_taken};
+use crate::units::WattHours;
 
 use crate::wording::findings::sentence;
 
@@ -161,15 +163,20 @@ pub(super) fn lasts_less(shown: &Shown, lines: &mut Lines) {
     }
 }
 
-/// What of the load not served is the inverter's own cut-off.
+/// What of the load not served is the inverter's own cut-off, and what the bank's discharge limit.
 pub(super) fn cut_off(report: &Report, lines: &mut Lines) {
+    of_short(report, "because the inverter cuts itself off", |m| m.cut_off_wh_day.as_ref(), lines);
+    of_short(report, "for the bank's discharge limit", |m| Some(&m.held_back_wh_day), lines);
+}
+
+fn of_short(report: &Report, why: &str, of: fn(&MonthFigures) -> Option<&Figure<WattHours>>, lines: &mut Lines) {
     let months = report.year.months.iter().enumerate();
     let some = months.filter_map(|(m, month)| {
-        let wh = month.cut_off_wh_day.as_ref()?.as_ref().ok().filter(|wh| wh.0 >= 0.5)?;
+        let wh = of(month)?.as_ref().ok().filter(|wh| wh.0 >= 0.5)?;
         Some(format!("{} {}", name(m), whole(wh.0)))
     });
     let all: Vec<String> = some.collect();
     if !all.is_empty() {
-        say(lines, &format!("of short, not served because the inverter cuts itself off: {}", all.join(", ")));
+        say(lines, &format!("of short, not served {why}: {}", all.join(", ")));
     }
 }
