@@ -402,7 +402,7 @@ pub(super) fn answer(model: &Model) -> Option<String> {
         let (least, most) = (amps(least.0), amps(most.0));
         return whole(&format!("{}{stands}: no fuse fits: {least} A or more, {most} A or less", run.id));
     }
-    let carries = figure(&now.ampacity_a, |a| amps(a.0));
+    let carries = figure(&now.ampacity_a, |a| format!("{:>4}", amps(a.0)));
     let weak = words::changed(&now.changed.ampacity);
     whole(&format!("{}{stands}: fuse {range} A{mark}{was}, carries {carries} A{weak}", run.id))
 }
@@ -446,6 +446,9 @@ fn path_names(plan: &Plan, figures: &RunFigures, pct: &str) -> Vec<String> {
 fn fuse_range(f: &RunFigures) -> String {
     match (&f.fuse_min_a, &f.fuse_max_a) {
         (Ok(least), Ok(most)) if least.0 > most.0 => "none".into(),
-        (least, most) => format!("{} to {}", figure(least, |a| amps(a.0)), figure(most, |a| amps(a.0))),
+        // Always as wide, so that another gauge changes its figures and moves nothing.
+        (least, most) => {
+            format!("{} to {}", figure(least, |a| amps(a.0)), figure(most, |a| format!("{:>4}", amps(a.0))))
+        }
     }
 }

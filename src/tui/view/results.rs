@@ -328,17 +328,22 @@ fn worth(model: &Model, shown: &Shown) -> Line {
         NextUp::OwnLegs => return line(format!("{id}: its legs differ in gauge")),
         NextUp::Unknown(_) => return line(format!("{id}: ? (its gauge)")),
     };
+    // The figures come first: what has no room is whose they are, which is marked. Those that are still awaited have their places,
+    // so that nothing else moves.
+    let said = |day: &str, year: &str, unit: &str, served: &str| {
+        line(format!("{day:<5} Wh/d {year:<4} {unit} used {served:<4} ({id} {gauge})"))
+    };
     match model.late.answer(shown, &Question::Worth(id.clone())) {
         Some(Answer::Worth(Ok(worth))) => {
             let (day, year) = (signed(worth.brings_wh_day()), signed(worth.brings_kwh()));
             let unit =
                 if worth.months == 12 { "kWh/y".into() } else { format!("kWh in {}", counted(worth.months, "month")) };
-            // Most of it comes when the bank is full. The figures come first: what has no room is whose they are, which is marked.
+            // Most of it comes when the bank is full.
             let served = worth.served_kwh.map_or("?".into(), signed);
-            line(format!("{day} Wh/d {year} {unit} used {served} ({id} {gauge})"))
+            said(&day, &year, &unit, &served)
         }
         Some(_) => line(format!("{id} {gauge}: ? Wh/d")),
-        None => line(format!("{id} {gauge}: ..")),
+        None => said("..", "..", "kWh/y", ".."),
     }
 }
 
