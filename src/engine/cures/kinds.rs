@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 140] = [
+const CURABLE: [&str; 141] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -141,6 +141,7 @@ const CURABLE: [&str; 140] = [
     "uplift-factor-low",
     "vehicle-volts-differ",
     "vents-small",
+    "volts-behind-converter",
     "weight-over-margin",
 ];
 

@@ -42,6 +42,7 @@ fn pair(check: &str) -> Option<Pair> {
         "terminals-not-counted" => ("flows", 0, "A", "at the column of its terminals", 1),
         "other-basis-ampacity" => ("flows", 0, "A", "carried by the other basis", 2),
         "device-below-fuse" | "panel-below-fuse" => ("let through", 0, "A", "rated", 1),
+        "volts-behind-converter" => ("set to", 0, "V", "made for at most", 1),
         "shock-volts" => ("open", 0, "V", "said above", 1),
         "surge-below-watts" => ("to start", 0, "W", "running", 1),
         "start-over-inverter" => ("asked at the start", 0, "W", "given for a moment", 1),
