@@ -102,7 +102,7 @@ pub static ALL: &[Looks] = &[
     of(&["inverter-over-discharge-limit", "discharge-rate-unknown", "charge-over-limit", "charge-limit-unknown", "series-over-limit", "inverter-surge-over-peak", "discharge-over-limit", "inverter-cut-off-low", "inverter-large-for-12v", "auto-reset-breaker", "batteries-unlike-volts", "start-batteries-unlike", "start-batteries-unlike-volts", "start-battery-volts-unlikely", "vehicle-volts-differ", "array-small-for-lead", "uneven-battery-leads"],
         "What flows into and out of the batteries, all that can run together, against the limits of their labels, and how packs share it by their leads.",
         "Packs of unlike age or charge: before paralleling each is charged full and rested, then within 0.05 V."),
-    of(&["uneven-battery-links", "battery-link-below-current", "batteries-joined-twice"],
+    of(&["uneven-battery-links", "battery-link-below-current", "battery-link-below-fuse", "batteries-joined-twice"],
         "Batteries in parallel that links join, as entered at the bank: what each gives by the ohms of links and batteries, and what the link beside a lead carries against its ampacity.",
         "Links of unlike length or gauge, jumpers in series within a string, a loose lug, batteries of unlike age; a pack that cuts itself off, whose part the others and the links take; whether the posts take the links' lugs. What links lose is in no path's drop."),
     of(&["inverter-feeds-charger", "alternator-overdrawn", "alternator-not-found", "alternator-on-lithium"],

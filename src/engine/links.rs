@@ -3,7 +3,7 @@
 
 use crate::physics::links::{TakeOff, most_in_link, shares};
 use crate::plan::power::Joined;
-use crate::plan::{Figure, Known, Leg, Missing, State};
+use crate::plan::{Figure, Known, Leg, Missing, State, YesNo};
 use crate::standards::ampacity::{AmpacityCase, AmpacityRefusal};
 use crate::standards::conductor::{Gauge, area_mm2, resistance_ohm_per_m};
 use crate::standards::kinds::{Basis, Laid, Metal, Zone};
@@ -12,9 +12,11 @@ use crate::units::{Amps, Volts};
 use super::bank::{charged, drawn_a};
 use super::capacity::{LegCapacity, limit_c, solve};
 use super::checks::rule_value_of;
+use super::circuit::{Link, Node, Role, on_bank_side};
 use super::context::{Context, missing};
 use super::currents::{RunCurrents, Terminals, alone, bank_side, both};
 use super::leads::{Leads, battery_ohm};
+use super::let_through::{Through, all_rated, over_run};
 use super::report::{LinkFigures, LoadFigures};
 
 /// A bank whose batteries are joined by links.
@@ -178,12 +180,35 @@ fn case_of(c: &Context<'_>, basis: Basis, gauge: Gauge, each: f64) -> Figure<Amp
     })
 }
 
-/// The thinnest gauge that meets the rules of a link: it carries its current, and leaves the batteries as even as is asked. Of the
+/// The largest fuse at the bank's posts: what flows in a link as long as another battery is off, its management unit open or a post
+/// loose, is what the bank gives, and no fuse but this stops more. None where each battery has a fuse of its own, or none is there.
+/// Source: NEC 240.4: a conductor is protected at its ampacity; a link has nothing else ahead of it.
+pub(super) fn fuse_ahead(c: &Context<'_>) -> Figure<Option<Through>> {
+    if c.plan.bank.fused_each == YesNo::Yes {
+        return Ok(None);
+    }
+    let of_post = |l: &Link| {
+        l.near() == Some(Node::Bank) && l.from != l.to && on_bank_side(l.role) && l.role != Role::NegativeMain
+    };
+    let runs: Vec<usize> =
+        (0..c.circuit.links.len()).filter(|i| c.circuit.links.get(*i).is_some_and(of_post)).collect();
+    all_rated(c, &runs)?;
+    Ok(runs.into_iter().filter_map(|i| over_run(c, i)).max_by(|a, b| a.amps.total_cmp(&b.amps)))
+}
+
+/// What a link has to carry by that.
+pub(super) fn alone_a(c: &Context<'_>, bank_a: f64) -> Figure<f64> {
+    let fuse_a = fuse_ahead(c)?.map_or(0.0, |fuse| fuse.amps);
+    let all_a = if c.plan.bank.fused_each == YesNo::Yes { 0.0 } else { bank_a * c.rules.conductor_factor };
+    Ok(all_a.max(fuse_a))
+}
+
+/// The thinnest gauge that meets the rules of a link: it carries its current, and what it is left with alone; and leaves the batteries as even as is asked. Of the
 /// system that its gauge or the plan has, within what the posts are known to take; none where none does both.
 fn least(c: &Context<'_>, bank_a: &Figure<f64>) -> Figure<Option<Gauge>> {
     let Some(take_off) = joined(c) else { return Ok(None) };
     let (take_off, bank_a, each) = (take_off?, bank_a.clone()?, each_of(c)?);
-    let (count, battery_ohm) = (c.parallel()? as usize, battery_ohm(c)?);
+    let (count, battery_ohm, alone_a) = (c.parallel()? as usize, battery_ohm(c)?, alone_a(c, bank_a)?);
     let bank = &c.plan.bank;
     let known = bank.link_gauge.as_ref().and_then(Known::known).copied();
     let system = known.unwrap_or_else(|| c.plan.job.gauge_system.thinnest());
@@ -197,7 +222,7 @@ fn least(c: &Context<'_>, bank_a: &Figure<f64>) -> Figure<Option<Gauge>> {
         }
         let shares = shares(take_off, count, link_ohm(c, gauge, each)? / battery_ohm.max(1e-9));
         let links = Links { take_off, ohms: None, shares };
-        let needs = links.in_link() * bank_a * c.rules.conductor_factor;
+        let needs = alone_a.max(links.in_link() * bank_a * c.rules.conductor_factor);
         let carries = solve(c, &case_of(c, c.rules.basis, gauge, each)?).amps;
         if links.apart_pct() <= limit && carries >= needs {
             return Ok(Some(gauge));

@@ -12,7 +12,7 @@ fn pair(check: &str) -> Option<Pair> {
     Some(match check {
         "start-batteries-unlike-volts" | "vehicle-volts-differ" => ("the one's", 0, "V", "the other's", 1),
         "battery-lead-fed-by-others" => ("ahead", 0, "A", "each carries", 1),
-        "battery-link-below-current" => ("asked", 0, "A", "carried", 1),
+        "battery-link-below-current" | "battery-link-below-fuse" => ("asked", 0, "A", "carried", 1),
         "batteries-unlike-volts" => ("the vehicle's", 0, "V", "the bank's", 1),
         "charge-over-limit" => ("together", 0, "A", "the bank takes", 1),
         "charge-limit-unknown" => ("together", 0, "A", "usual at most", 1),
