@@ -7,6 +7,7 @@ use crate::plan::{Figure, Known, Leg, Missing, State, YesNo};
 use crate::standards::ampacity::{AmpacityCase, AmpacityRefusal};
 use crate::standards::conductor::{Gauge, area_mm2, resistance_ohm_per_m};
 use crate::standards::kinds::{Basis, Laid, Metal, Zone};
+use crate::standards::small_wire::{next_standard_rating_a, small_wire_fuse_limit_a};
 use crate::units::{Amps, Volts};
 
 use super::bank::{charged, drawn_a};
@@ -196,11 +197,11 @@ pub(super) fn fuse_ahead(c: &Context<'_>) -> Figure<Option<Through>> {
     Ok(runs.into_iter().filter_map(|i| over_run(c, i)).max_by(|a, b| a.amps.total_cmp(&b.amps)))
 }
 
-/// What a link has to carry by that.
-pub(super) fn alone_a(c: &Context<'_>, bank_a: f64) -> Figure<f64> {
-    let fuse_a = fuse_ahead(c)?.map_or(0.0, |fuse| fuse.amps);
-    let all_a = if c.plan.bank.fused_each == YesNo::Yes { 0.0 } else { bank_a * c.rules.conductor_factor };
-    Ok(all_a.max(fuse_a))
+/// The largest fuse that protects a link, as that of a run.
+/// Source: NEC 240.4(B), never for 18 to 10 AWG; the plan's rule turns it off.
+pub(super) fn fuse_most_a(c: &Context<'_>, gauge: Gauge, carries_a: f64) -> f64 {
+    let rounds = c.rules.next_rating_up >= 0.5 && small_wire_fuse_limit_a(gauge).is_none() && carries_a > 0.0;
+    next_standard_rating_a(carries_a).filter(|_| rounds).unwrap_or(carries_a)
 }
 
 /// The thinnest gauge that meets the rules of a link: it carries its current, and what it is left with alone; and leaves the batteries as even as is asked. Of the
@@ -208,7 +209,8 @@ pub(super) fn alone_a(c: &Context<'_>, bank_a: f64) -> Figure<f64> {
 fn least(c: &Context<'_>, bank_a: &Figure<f64>) -> Figure<Option<Gauge>> {
     let Some(take_off) = joined(c) else { return Ok(None) };
     let (take_off, bank_a, each) = (take_off?, bank_a.clone()?, each_of(c)?);
-    let (count, battery_ohm, alone_a) = (c.parallel()? as usize, battery_ohm(c)?, alone_a(c, bank_a)?);
+    let (count, battery_ohm) = (c.parallel()? as usize, battery_ohm(c)?);
+    let fuse_a = fuse_ahead(c)?.map_or(0.0, |fuse| fuse.amps);
     let bank = &c.plan.bank;
     let known = bank.link_gauge.as_ref().and_then(Known::known).copied();
     let system = known.unwrap_or_else(|| c.plan.job.gauge_system.thinnest());
@@ -222,9 +224,10 @@ fn least(c: &Context<'_>, bank_a: &Figure<f64>) -> Figure<Option<Gauge>> {
         }
         let shares = shares(take_off, count, link_ohm(c, gauge, each)? / battery_ohm.max(1e-9));
         let links = Links { take_off, ohms: None, shares };
-        let needs = alone_a.max(links.in_link() * bank_a * c.rules.conductor_factor);
+        let part = if bank.fused_each == YesNo::Yes { links.in_link() } else { 1.0 };
+        let needs = part * bank_a * c.rules.conductor_factor;
         let carries = solve(c, &case_of(c, c.rules.basis, gauge, each)?).amps;
-        if links.apart_pct() <= limit && carries >= needs {
+        if links.apart_pct() <= limit && carries >= needs && fuse_most_a(c, gauge, carries) >= fuse_a - 1e-9 {
             return Ok(Some(gauge));
         }
     }

@@ -4,7 +4,7 @@ use crate::engine::Work;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::leads::Leads;
-use crate::engine::links::{Links, drawn_besides, fuse_ahead, is_too_thin, made_of};
+use crate::engine::links::{Links, drawn_besides, fuse_ahead, fuse_most_a, is_too_thin, made_of};
 use crate::engine::report::LinkFigures;
 use crate::physics::links::TakeOff;
 use crate::plan::{FieldPath, Missing, YesNo};
@@ -209,7 +209,7 @@ fn link_alone(w: &Work<'_>, figures: &LinkFigures) -> Outcome {
     };
     let fuse_a = fuse.as_ref().map_or(0.0, |f| f.amps);
     let asked = (bank_a * factor).max(fuse_a);
-    if carries >= asked - 1e-9 {
+    if !is_over && fuse_most_a(c, made_of(c)?.0, carries) >= fuse_a - 1e-9 {
         return Ok(None);
     }
     let level = if is_over { Level::Stop } else { Level::Caution };
