@@ -13,6 +13,7 @@ mod bare;
 mod battery_links;
 mod below_cut_off;
 mod beside;
+mod beyond;
 mod bond_sizes;
 mod bonds_carry;
 mod bought_anew;

@@ -25,11 +25,12 @@ enum Way {
 }
 
 /// Checks of whose numbers, after the first, more is known than that another is another matter.
-const WAYS: [(&str, &[Way]); 14] = {
+const WAYS: [(&str, &[Way]); 15] = {
     use Way::{Along, Down, Other, Up};
     [
         ("conductor-below-current", &[Down, Other]),
         ("battery-link-below-current", &[Down, Along]),
+        ("battery-link-below-fuse", &[Down, Along, Along]),
         ("uneven-battery-links", &[Along, Along, Along, Other, Other, Along, Along]),
         ("fuse-above-conductor", &[Down, Along, Down]),
         ("fuse-below-design", &[Up, Up]),

@@ -1,5 +1,6 @@
 //! The plan's runs as one circuit: what each run joins, which way the bank lies, and the paths through it.
 
+mod beyond;
 mod drawing;
 mod frame;
 mod graph;
@@ -22,6 +23,7 @@ use crate::standards::kinds::ControllerKind;
 use super::finding::Finding;
 use super::memo::Stage;
 use crate::plan::wiring::{Return, Supply};
+use beyond::Beyond;
 use drawing::{duplicates, ends_on_removed};
 pub(super) use frame::OverFrame;
 pub(super) use graph::joining_run;
@@ -214,6 +216,8 @@ pub struct Circuit {
     pub(super) negative: Negative,
     /// Of each device the run that feeds it, where it is a converter with one: what it gives goes on by its others only.
     inputs: Vec<Option<usize>>,
+    /// Sources that a converter parts from the bank.
+    beyond: Vec<Beyond>,
     /// Of each device what it is to a search.
     marks: Vec<Mark>,
     /// Inverters and chargers on whose terminals wires of others meet, and the runs that are no DC.
@@ -239,6 +243,7 @@ impl Circuit {
         circuit.give_roles(plan);
         circuit.find_turned(plan);
         circuit.find_negatives(plan);
+        circuit.find_beyond(plan);
         circuit.find_own_ways(plan);
         circuit.widen_loops(plan);
         circuit.find_upstream(plan);
@@ -363,7 +368,7 @@ impl Circuit {
                     |n| device_kind(plan, n) == Some(DeviceKind::StartBattery),
                     |r| r == Role::StartLead,
                 ),
-                _ => ways.without(self, near, i),
+                _ => ways.without(self, near, i).filter(|way| !self.is_battery_behind(near, way)),
             };
             let other = match (role, self.links.get(i).and_then(Link::far)) {
                 (Role::BatteryLink, Some(far)) => {
@@ -411,8 +416,8 @@ impl Circuit {
                 w
             })
         };
-        for i in 0..plan.controllers.len() {
-            add(PathKind::ControllerBank, Node::Controller(i), to_bank(Node::Controller(i)));
+        for node in (0..plan.controllers.len()).map(Node::Controller).filter(|n| self.beyond(*n).is_none()) {
+            add(PathKind::ControllerBank, node, to_bank(node));
         }
         for i in 0..plan.inverters.len() {
             add(PathKind::Inverter, Node::Inverter(i), from_bank(Node::Inverter(i)));
@@ -423,7 +428,7 @@ impl Circuit {
                 add(PathKind::OtherLoad, node, from_bank(node));
                 continue;
             }
-            add(PathKind::Charger, node, to_bank(node));
+            add(PathKind::Charger, node, to_bank(node).filter(|_| self.beyond(node).is_none()));
             let input = self.way(node, none, |n| self.is_of_engine(n), |r| r == Role::ChargerInput);
             add(
                 PathKind::ChargerInput,

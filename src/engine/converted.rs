@@ -6,7 +6,7 @@ use crate::stock::Stock;
 
 use super::circuit::{Circuit, Node, Role, device_kind};
 use super::context::{Context, at};
-use super::currents::converter_ahead;
+use super::currents::{Pair, converter_ahead, flow_steps};
 use super::loads::own_inverter;
 
 /// What a converter gives of what it takes where its sheet is not entered.
@@ -15,6 +15,39 @@ const EFFICIENCY: f64 = 0.9;
 
 /// Nominal volts behind a converter.
 pub(super) const CONVERTED_V: f64 = 12.0;
+
+/// What a converter to 12 V gives at most: it regulates.
+/// Source: common practice: such converters are set between 12.5 V and 13.8 V; from memory.
+pub(super) const GIVEN_MOST_V: f64 = 13.8;
+
+/// Highest volts of a run behind a converter: its own, or what a source there is set to. The bank's chargers raise them not.
+pub(super) fn highest_v(c: &Context<'_>, run: usize) -> f64 {
+    let converter = converter_ahead(c, run).map(|(device, _)| device);
+    let settings = |node: Node| settings_v(c.plan, node).filter(move |_| c.circuit.beyond(node) == converter);
+    sources(c.plan).flat_map(settings).fold(GIVEN_MOST_V, f64::max)
+}
+
+/// Controllers and chargers.
+pub(super) fn sources(plan: &Plan) -> impl Iterator<Item = Node> {
+    (0..plan.controllers.len()).map(Node::Controller).chain((0..plan.chargers.len()).map(Node::Charger))
+}
+
+/// The known volts that a source is set to.
+pub(super) fn settings_v(plan: &Plan, node: Node) -> impl Iterator<Item = f64> {
+    let set = match node {
+        Node::Controller(i) => plan.controllers.get(i).map(|k| [Some(k.absorb_v), k.float_v, k.equalise_v]),
+        Node::Charger(i) => plan.chargers.get(i).map(|k| [Some(k.absorb_v), k.float_v, k.equalise_v]),
+        _ => None,
+    };
+    set.into_iter().flatten().flatten().filter_map(|k| k.known().map(|v| v.0))
+}
+
+/// What a source behind a converter gives, as if at the bank's volts: as all else in a run is reckoned before it is stepped down.
+pub(super) fn at_bank(c: &Context<'_>, run: usize, pair: &Pair) -> Pair {
+    let steps = flow_steps(c, run);
+    let of = |amps: &Figure<f64>| Ok(amps.clone()? / steps.clone()?.max(1.0));
+    Pair { design_a: of(&pair.design_a), drop_a: of(&pair.drop_a), ..pair.clone() }
+}
 
 /// Whether a plan has a converter at all.
 pub(super) fn any(plan: &Plan) -> bool {

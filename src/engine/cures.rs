@@ -146,8 +146,7 @@ fn first_words(step: &Step) -> &str {
     step.name.split(':').next().unwrap_or_default()
 }
 
-/// The steps that cure a finding and add no stop, and what was tried; nothing once it is no longer wanted. Where none cures with
-/// the fuses that the van carries, any that fit are tried.
+/// The steps that cure a finding and add no stop, and what was tried; nothing once not wanted. Then with fuses not on the van.
 pub(super) fn of(
     engine: &mut Engine,
     plan: &Plan,
@@ -422,7 +421,8 @@ fn plain(
             first.into_iter().chain(settings::lesser_charger(plan, id)).chain(last).collect()
         }
         "uneven-battery-leads" => alike::leads(plan, &Circuit::of(plan).0),
-        "uneven-battery-links" | "battery-link-below-current" | "batteries-joined-twice" => links::steps(plan, finding),
+        "uneven-battery-links" | "batteries-joined-twice" => links::steps(plan, finding),
+        id if id.starts_with("battery-link-below-") => links::steps(plan, finding),
         "parallel-too-thin" if list == "bank" => links::steps(plan, finding),
         "polarity-assumed" => {
             vec![set("polarity_measured", Value::Word("yes"), format!("{id}: polarity measured, as it is drawn"))]

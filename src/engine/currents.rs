@@ -101,8 +101,10 @@ fn controller(c: &Context<'_>, index: usize, k: &Controller) -> Pair {
     }
     let (design, drop) = if tracks {
         let through = || Ok::<f64, Missing>(array_watts(c, index)? * c.rules.tracking_efficiency);
-        let design = (|| Ok(c.rules.array_current_factor * through()? / c.low_v()?))();
-        (design, (|| Ok(through()? / c.bank_v()?))())
+        // Behind a converter it gives at the volts there.
+        let steps = || c.circuit.beyond(Node::Controller(index)).map_or(Ok(1.0), |_| c.twelves());
+        let design = (|| Ok(c.rules.array_current_factor * through()? * steps()? / c.low_v()?))();
+        (design, (|| Ok(through()? * steps()? / c.bank_v()?))())
     } else {
         let imp: Figure<f64> =
             c.circuit.arrays_of(index).filter_map(|i| c.plan.arrays.get(i)).map(|a| arrays::imp_a(c.plan, a)).sum();
@@ -252,6 +254,11 @@ pub(super) fn step_down(c: &Context<'_>, index: usize) -> Figure<f64> {
     if converter_ahead(c, index).is_some() { c.twelves() } else { Ok(1.0) }
 }
 
+/// The same where its current is reckoned at the bank's volts: what a source behind the converter gives never was at those.
+pub(super) fn flow_steps(c: &Context<'_>, index: usize) -> Figure<f64> {
+    if c.circuit.is_alone_beyond(index) { Ok(1.0) } else { step_down(c, index) }
+}
+
 /// Behind a converter the same power is more current: its efficiency is on its other side.
 pub(super) fn stepped(found: RunCurrents, times: &Figure<f64>) -> RunCurrents {
     if *times == Ok(1.0) {
@@ -317,7 +324,7 @@ pub(super) fn derived(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -
         let mixed = is_mixed(things);
         let left = c.circuit.negative.left_with.get(index).map_or(&[][..], Vec::as_slice);
         let back = most(left, things, |away| coming_back(c, t, index, away, mixed));
-        found.back = Some(Box::new(stepped(back, &step_down(c, index))));
+        found.back = Some(Box::new(stepped(back, &flow_steps(c, index))));
     }
     shared_out(c, t, index, found)
 }
@@ -365,7 +372,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         }
         Role::NegativeMain => {
             let of = |away: &[Node]| coming_back(c, t, index, away, is_mixed(&link.away));
-            stepped(most(&link.left_with, &link.away, of), &step_down(c, index))
+            stepped(most(&link.left_with, &link.away, of), &flow_steps(c, index))
         }
         Role::Open if ![link.from, link.to].contains(&Some(Node::BankMinus)) => {
             alone(both(Err(beyond(run, link)), "nothing is drawn beyond it yet"))
@@ -374,7 +381,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         Role::Open if link.away.is_empty() => underived(run),
         _ => {
             let of = |away: &[Node]| bank_side(c, t, index, away, link.role == Role::Shared);
-            stepped(beside(c, t, index, link, most(&link.left_with, &link.away, of)), &step_down(c, index))
+            stepped(beside(c, t, index, link, most(&link.left_with, &link.away, of)), &flow_steps(c, index))
         }
     }
 }
@@ -489,7 +496,7 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
         let plus = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()? + b.clone()?);
         *sum = (plus(&sum.0, &pair.design_a), plus(&sum.1, &pair.drop_a));
     };
-    for node in away {
+    for node in away.iter().filter(|n| !c.circuit.is_kept_from(index, **n)) {
         let (sum, how, pair) = match node {
             Node::Controller(i) => (&mut push, &mut push_how, t.controllers.get(*i)),
             Node::Charger(i) if takes(c, index, *node) => (&mut draw, &mut draw_how, t.inputs.get(*i)),
@@ -497,7 +504,8 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
             Node::Inverter(i) => (&mut draw, &mut draw_how, t.inverters.get(*i)),
             _ => continue,
         };
-        if let Some(pair) = pair {
+        let own = pair.filter(|_| c.circuit.beyond(*node).is_some()).map(|pair| converted::at_bank(c, index, pair));
+        if let Some(pair) = own.as_ref().or(pair) {
             if matches!(node, Node::Controller(_)) {
                 solar_a = (|| Ok::<f64, Missing>(solar_a.clone()? + pair.drop_a.clone()?))();
             }

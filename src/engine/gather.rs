@@ -92,7 +92,7 @@ impl Gathered {
         self.waits.retain(|p| !matches!(plan.get_at(p), Some(Value::Gauge(_))));
         self.waits.arrange_by(Ord::cmp);
         self.waits.dedup();
-        self.waits.retain(|path| !is_entered(plan, path));
+        self.waits.retain(|path| !is_entered(plan, path) && !is_of_gone(plan, path));
         if self.waits.len() > 1 {
             self.waits.arrange_by_cached_key(|p| order::full(plan, p));
         }
@@ -108,6 +108,12 @@ fn is_entered(plan: &Plan, path: &FieldPath) -> bool {
         Some(Value::Text(text)) => !text.is_empty(),
         Some(_) => true,
     }
+}
+
+/// Whether a path is of the legs of a run of which none is left: given up, it asks for nothing.
+fn is_of_gone(plan: &Plan, path: &FieldPath) -> bool {
+    let of = |id: &str| plan.runs.iter().find(|r| r.id.as_str() == id).is_some_and(|r| !r.legs.is_empty());
+    path.as_str().strip_prefix("runs.").and_then(|rest| rest.strip_suffix(".legs")).is_some_and(of)
 }
 
 /// The fields that figures of a report wait for.

@@ -239,10 +239,15 @@ fn sources(plan: &Plan, circuit: &Circuit) -> Vec<Source> {
             Some(DeviceKind::Alternator) => {
                 (format!("the alternator {}, engine running", device.id), format!("the engine ({})", device.id))
             }
+            // With nothing of the vehicle drawn its connector stands for it, battery and running engine.
+            Some(DeviceKind::Tow) if circuit.is_of_engine(Node::Device(i)) => (
+                format!("the vehicle while coupled at {}", device.id),
+                format!("the vehicle (uncoupled at {})", device.id),
+            ),
             _ => continue,
         };
         let engine = match device_kind(plan, Node::Device(i)) {
-            Some(DeviceKind::Alternator) => Engine::Drawn,
+            Some(DeviceKind::Alternator | DeviceKind::Tow) => Engine::Drawn,
             _ => Engine::No,
         };
         all.push(Source { node: Node::Device(i), why, off, engine });
@@ -278,9 +283,9 @@ fn engine(plan: &Plan, circuit: &Circuit, all: &mut Vec<Source>) {
         let is_it = c.state.stays() && c.kind.known() == Some(&ChargerKind::DcDc);
         (is_it && !circuit.is_fed_by_bank(Node::Charger(i))).then_some(i)
     };
-    if let Some(i) =
-        plan.chargers.iter().enumerate().find_map(dc_dc).filter(|_| all.iter().all(|s| s.engine == Engine::No))
-    {
+    // The engine behind a tow connector is another one than that of a start battery here.
+    let is_other = |s: &Source| s.engine == Engine::No || device_kind(plan, s.node) == Some(DeviceKind::Tow);
+    if let Some(i) = plan.chargers.iter().enumerate().find_map(dc_dc).filter(|_| all.iter().all(is_other)) {
         let (why, off) = ("the running engine".into(), "the engine".into());
         all.push(Source { node: Node::Charger(i), why, off, engine: Engine::Undrawn });
     }

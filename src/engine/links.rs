@@ -3,18 +3,21 @@
 
 use crate::physics::links::{TakeOff, most_in_link, shares};
 use crate::plan::power::Joined;
-use crate::plan::{Figure, Known, Leg, Missing, State};
+use crate::plan::{Figure, Known, Leg, Missing, State, YesNo};
 use crate::standards::ampacity::{AmpacityCase, AmpacityRefusal};
 use crate::standards::conductor::{Gauge, area_mm2, resistance_ohm_per_m};
 use crate::standards::kinds::{Basis, Laid, Metal, Zone};
+use crate::standards::small_wire::{next_standard_rating_a, small_wire_fuse_limit_a};
 use crate::units::{Amps, Volts};
 
 use super::bank::{charged, drawn_a};
 use super::capacity::{LegCapacity, limit_c, solve};
 use super::checks::rule_value_of;
+use super::circuit::{Link, Node, Role, on_bank_side};
 use super::context::{Context, missing};
 use super::currents::{RunCurrents, Terminals, alone, bank_side, both};
 use super::leads::{Leads, battery_ohm};
+use super::let_through::{Through, all_rated, over_run};
 use super::report::{LinkFigures, LoadFigures};
 
 /// A bank whose batteries are joined by links.
@@ -178,12 +181,36 @@ fn case_of(c: &Context<'_>, basis: Basis, gauge: Gauge, each: f64) -> Figure<Amp
     })
 }
 
-/// The thinnest gauge that meets the rules of a link: it carries its current, and leaves the batteries as even as is asked. Of the
+/// The largest fuse at the bank's posts: what flows in a link as long as another battery is off, its management unit open or a post
+/// loose, is what the bank gives, and no fuse but this stops more. None where each battery has a fuse of its own, or none is there.
+/// Source: NEC 240.4: a conductor is protected at its ampacity; a link has nothing else ahead of it.
+pub(super) fn fuse_ahead(c: &Context<'_>) -> Figure<Option<Through>> {
+    if c.plan.bank.fused_each == YesNo::Yes {
+        return Ok(None);
+    }
+    let of_post = |l: &Link| {
+        l.near() == Some(Node::Bank) && l.from != l.to && on_bank_side(l.role) && l.role != Role::NegativeMain
+    };
+    let runs: Vec<usize> =
+        (0..c.circuit.links.len()).filter(|i| c.circuit.links.get(*i).is_some_and(of_post)).collect();
+    all_rated(c, &runs)?;
+    Ok(runs.into_iter().filter_map(|i| over_run(c, i)).max_by(|a, b| a.amps.total_cmp(&b.amps)))
+}
+
+/// The largest fuse that protects a link, as that of a run.
+/// Source: NEC 240.4(B), never for 18 to 10 AWG; the plan's rule turns it off.
+pub(super) fn fuse_most_a(c: &Context<'_>, gauge: Gauge, carries_a: f64) -> f64 {
+    let rounds = c.rules.next_rating_up >= 0.5 && small_wire_fuse_limit_a(gauge).is_none() && carries_a > 0.0;
+    next_standard_rating_a(carries_a).filter(|_| rounds).unwrap_or(carries_a)
+}
+
+/// The thinnest gauge that meets the rules of a link: it carries its current, and what it is left with alone; and leaves the batteries as even as is asked. Of the
 /// system that its gauge or the plan has, within what the posts are known to take; none where none does both.
 fn least(c: &Context<'_>, bank_a: &Figure<f64>) -> Figure<Option<Gauge>> {
     let Some(take_off) = joined(c) else { return Ok(None) };
     let (take_off, bank_a, each) = (take_off?, bank_a.clone()?, each_of(c)?);
     let (count, battery_ohm) = (c.parallel()? as usize, battery_ohm(c)?);
+    let fuse_a = fuse_ahead(c)?.map_or(0.0, |fuse| fuse.amps);
     let bank = &c.plan.bank;
     let known = bank.link_gauge.as_ref().and_then(Known::known).copied();
     let system = known.unwrap_or_else(|| c.plan.job.gauge_system.thinnest());
@@ -197,9 +224,10 @@ fn least(c: &Context<'_>, bank_a: &Figure<f64>) -> Figure<Option<Gauge>> {
         }
         let shares = shares(take_off, count, link_ohm(c, gauge, each)? / battery_ohm.max(1e-9));
         let links = Links { take_off, ohms: None, shares };
-        let needs = links.in_link() * bank_a * c.rules.conductor_factor;
+        let part = if bank.fused_each == YesNo::Yes { links.in_link() } else { 1.0 };
+        let needs = part * bank_a * c.rules.conductor_factor;
         let carries = solve(c, &case_of(c, c.rules.basis, gauge, each)?).amps;
-        if links.apart_pct() <= limit && carries >= needs {
+        if links.apart_pct() <= limit && carries >= needs && fuse_most_a(c, gauge, carries) >= fuse_a - 1e-9 {
             return Ok(Some(gauge));
         }
     }

@@ -7,8 +7,8 @@ use crate::units::Amps;
 use super::circuit::{Node, Role, is_thing};
 use super::context::{Context, at};
 use super::currents::{
-    Pair, RunCurrents, Terminals, alone, both, chargers_of, coming_back, derived, is_mixed, larger, lost_behind,
-    step_down, stepped,
+    Pair, RunCurrents, Terminals, alone, both, chargers_of, coming_back, derived, flow_steps, is_mixed, larger,
+    lost_behind, stepped,
 };
 
 /// What a start battery or alternator that charges the bank by wire alone brings, as entered for its line; the field that
@@ -74,10 +74,10 @@ pub(super) fn entered(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node
     let mut more = More::default();
     for j in t.entered.iter().copied().filter(|j| *j != index) {
         let Some(run) = c.plan.runs.get(j) else { continue };
-        if !is_behind(c, j, index, away, negative) {
+        if !is_behind(c, j, index, away, negative) || c.circuit.is_alone_beyond(j) {
             continue;
         }
-        let (found, Ok(times)) = (derived(c, t, j, run), step_down(c, j)) else { continue };
+        let (found, Ok(times)) = (derived(c, t, j, run), flow_steps(c, j)) else { continue };
         let things = || c.circuit.links.get(j).into_iter().flat_map(|l| l.away.iter());
         let load = things().find_map(|n| if let Node::Load(i) = n { Some(*i) } else { None });
         let lost = load.and_then(|load| lost_behind(c, index, load).ok()).unwrap_or(1.0);

@@ -14,6 +14,7 @@ use crate::units::{Amps, Volts};
 use super::capacity::{RunCapacity, leg_capacities, ratings};
 use super::circuit::{Link, Node, Role, device_kind};
 use super::context::Context;
+use super::converted;
 use super::currents::step_down;
 use super::fault::{self, Source};
 use super::inflow;
@@ -188,8 +189,8 @@ pub(super) fn highest_v(c: &Context<'_>) -> Figure<f64> {
     let mut take = |set: Option<&crate::plan::Known<Volts>>| {
         most = set.and_then(|k| k.known()).map_or(most, |v| most.max(v.0));
     };
-    // What charges a start battery alone has that one's volts.
-    let apart = |node: Node| c.circuit.charges_start(node).is_some();
+    // What charges a start battery alone has that one's volts, what stands behind a converter those there.
+    let apart = |node: Node| c.circuit.charges_start(node).is_some() || c.circuit.beyond(node).is_some();
     for (i, k) in plan.controllers.iter().enumerate().filter(|(_, k)| k.state.stays()) {
         if apart(Node::Controller(i)) {
             continue;
@@ -209,11 +210,7 @@ pub(super) fn highest_v(c: &Context<'_>) -> Figure<f64> {
     Ok(most)
 }
 
-/// What a converter to 12 V gives at most: it regulates, and no charger raises it.
-/// Source: common practice: such converters are set between 12.5 V and 13.8 V; from memory.
-const CONVERTED_V: f64 = 13.8;
-
-/// Highest volts of a run's circuit. Behind a converter its own volts, which no charger raises.
+/// Highest volts of a run's circuit. Behind a converter those there, which no charger of the bank raises.
 pub(super) fn circuit_v(c: &Context<'_>, index: usize, voc: &[Figure<Volts>]) -> Figure<f64> {
     let Some(link) = c.circuit.links.get(index) else { return c.posts_most_v() };
     match link.role {
@@ -231,7 +228,7 @@ pub(super) fn circuit_v(c: &Context<'_>, index: usize, voc: &[Figure<Volts>]) ->
         Role::ChargerInput | Role::StartLead => Ok(vehicle::highest_v(c, index)),
         _ if vehicle::from_start(c, index).is_some() => Ok(vehicle::highest_v(c, index)),
         _ => match step_down(c, index)? {
-            times if times > 1.0 => Ok(CONVERTED_V),
+            times if times > 1.0 => Ok(converted::highest_v(c, index)),
             _ => c.posts_most_v(),
         },
     }

@@ -288,7 +288,7 @@ fn own_base_v(c: &Context<'_>, index: usize) -> Figure<f64> {
         Role::Array => PathKind::Array,
         Role::ChargerInput => PathKind::ChargerInput,
         _ if super::vehicle::feeds(c, index) => return Ok(12.0 * super::vehicle::twelves(c, index)),
-        _ => return c.base_v(),
+        _ => return Ok(c.base_v()? / step_down(c, index)?.max(1.0)),
     };
     let ends = [link.from, link.to].into_iter().flatten();
     let end = ends.into_iter().find(|n| matches!((kind, n), (PathKind::Array, Node::Array(_)) | (_, Node::Charger(_))));

@@ -4,7 +4,7 @@ use crate::plan::{DeviceKind, Figure};
 
 use super::circuit::{Circuit, Node, Role, device_kind};
 use super::context::Context;
-use super::currents::{Terminals, coming_back, is_mixed, step_down, stepped};
+use super::currents::{Terminals, coming_back, flow_steps, is_mixed, stepped};
 
 /// A shunt that a run counts, and whether it is its negative that passes it.
 #[derive(Clone, Copy, Debug)]
@@ -105,7 +105,7 @@ pub(super) fn over_place(c: &Context<'_>, t: &Terminals, place: Node) -> Option<
     };
     let index = *runs.first().filter(|_| !things.is_empty())?;
     let all = coming_back(c, t, index, things, is_mixed(things));
-    Some((stepped(all, &step_down(c, index)).pair.design_a, runs))
+    Some((stepped(all, &flow_steps(c, index)).pair.design_a, runs))
 }
 
 /// The shunts that the own negatives of all batteries meet on, with those, where no single run leads on from there.

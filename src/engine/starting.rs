@@ -57,11 +57,15 @@ pub(super) fn start_batteries(plan: &Plan) -> impl Iterator<Item = (usize, &Devi
     plan.devices.iter().enumerate().filter(move |(_, d)| is_one(d))
 }
 
+/// The controller or charger of a name.
+pub(super) fn source_of(plan: &Plan, id: &str) -> Option<Node> {
+    let controller = plan.controllers.iter().position(|k| k.id.as_str() == id).map(Node::Controller);
+    controller.or_else(|| plan.chargers.iter().position(|k| k.id.as_str() == id).map(Node::Charger))
+}
+
 /// The start battery that a controller or a charger of a name charges, and not the bank.
 pub(super) fn charged_by(c: &Context<'_>, id: &str) -> Option<usize> {
-    let controller = c.plan.controllers.iter().position(|k| k.id.as_str() == id).map(Node::Controller);
-    let charger = || c.plan.chargers.iter().position(|k| k.id.as_str() == id).map(Node::Charger);
-    c.circuit.charges_start(controller.or_else(charger)?)
+    c.circuit.charges_start(source_of(c.plan, id)?)
 }
 
 /// The start battery that a finding about charge settings is about, where it is not the bank.

@@ -7,7 +7,7 @@ use crate::plan::{DeviceKind, Figure};
 
 /// Highest volts of a 12 V vehicle's battery with the engine running.
 /// Source: common practice: regulators hold 14.4 V, up to 15 V in the cold and where the engine computer sets them.
-const RUNNING_V: f64 = 15.0;
+pub(super) const RUNNING_V: f64 = 15.0;
 
 /// Above these volts at idle an alternator is one of a 24 V vehicle. Source: our own choice, between the two systems.
 pub(super) const OVER_12_V: f64 = 20.0;

@@ -232,7 +232,8 @@ fn version(text: &str, what: &str) -> Result<(Version, usize), LoadError> {
     let Some((_, place)) = first.filter(|(name, _)| name == "version") else { return Err(missing(0)) };
     let rest = text.get(place.value..).unwrap_or_default();
     let digits = rest.chars().take_while(char::is_ascii_digit).count();
-    let number = rest.get(..digits).and_then(|d| d.parse().ok()).ok_or_else(|| {
+    let is_whole = !rest.get(digits..).is_some_and(|more| more.starts_with(['.', 'e', 'E', '_']));
+    let number = rest.get(..digits).and_then(|d| d.parse().ok()).filter(|_| is_whole).ok_or_else(|| {
         LoadError::at(text, place.value, Some("version".into()), format!("a whole number is needed, such as {VERSION}"))
     })?;
     let mut end = place.value + digits;

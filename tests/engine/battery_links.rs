@@ -209,6 +209,56 @@ fn cables_too_thin_to_share_count_as_one_everywhere() {
     super::explained::all_worked(&of("2 AWG", 2.0));
 }
 
+/// With the battery beside it off a link carries all that the bank gives, and nothing but the 150 A at the posts stops more (NEC 240.4).
+/// NEC 310.17, 90 C column, in the 45 C of a battery box x 0.87: 6 AWG 105 A are 91 A, below the bank's own current; 4 AWG 140 A are
+/// 121.8 A, above that and below the fuse; 3 AWG 165 A are 143.6 A, which the next rating up protects (NEC 240.4(B)).
+#[test]
+fn a_link_left_alone_carries_what_the_main_fuse_lets_through() {
+    let of = |size: &str| linked("links with leads at corners", size, 0.2);
+    let alone = |p: &Plan| {
+        let r = evaluate(p);
+        found(&r, "battery-link-below-fuse").first().map(|f| (f.level, f.n(0), f.n(1), f.n(2), f.n(3)))
+    };
+    let (level, asked, carries, bank_a, fuse_a) = alone(&of("6 AWG")).expect("found");
+    assert_eq!((level, asked, fuse_a), (Level::Stop, 150.0, 150.0));
+    near("carries", Ok(carries), 105.0 * 0.87, 1e-9);
+    assert!(bank_a > carries && bank_a < 150.0, "{bank_a}");
+    let (level, _, carries, ..) = alone(&of("4 AWG")).expect("found");
+    assert_eq!(level, Level::Caution);
+    near("carries", Ok(carries), 140.0 * 0.87, 1e-9);
+    assert_eq!(alone(&of("3 AWG")), None);
+    let mut strict = of("3 AWG");
+    strict.rules.push(coachwire::plan::RuleChange {
+        id: "next-rating-up".parse().expect("id"),
+        value: Known::Is(Number(0.0)),
+        reason: "agreed".into(),
+    });
+    assert_eq!(alone(&strict).map(|x| x.0), Some(Level::Caution));
+    assert!(
+        texts(&evaluate(&of("4 AWG"))).contains("150 A that F1 of W3 lets through"),
+        "{}",
+        texts(&evaluate(&of("4 AWG")))
+    );
+    for size in ["6 AWG", "4 AWG"] {
+        mended("battery-link-below-fuse", &of(size));
+    }
+    // A fuse at each battery protects its own; a smaller one at the posts asks for less.
+    assert_eq!(alone(&with(&of("6 AWG"), &[("bank.fused_each", word("yes"))])), None);
+    let small = with(&of("4 AWG"), &[("runs.W3.protection.F1.amps_a", n(125.0))]);
+    assert_eq!(alone(&small), None);
+    let open = evaluate(&with(&of("4 AWG"), &[("runs.W3.protection.F1.amps_a", Value::Unknown)]));
+    assert!(open.not_checked.iter().any(|w| w.check == "battery-link-below-fuse"), "{:?}", open.not_checked);
+    // Sizing all takes thick links no thinner than that.
+    let thick = of("4/0 AWG");
+    let step = Engine::default().size_all(&thick, &Stock::default(), false);
+    let sized = thick.with(&step).expect("applies");
+    assert_eq!(alone(&sized), None, "{step:?}");
+    let amps = links(&evaluate(&sized)).ampacity_a.clone().expect("known").0;
+    let main_a = sized.runs.iter().find(|r| r.id.as_str() == "W3").expect("main").protection[0].amps_a;
+    let up = coachwire::standards::small_wire::next_standard_rating_a(amps).expect("a rating");
+    assert!(main_a.known().is_some_and(|a| up >= a.0 - 1e-9), "{amps} {up} {main_a:?}");
+}
+
 fn priced() -> Stock {
     let mut stock = Stock::default();
     stock.truck.spools.clear();
@@ -281,7 +331,7 @@ fn the_thinnest_link_that_does_is_proposed() {
     let least = links(&evaluate(&p)).least.clone().expect("known").expect("some gauge does");
     let of = |g: &str| evaluate(&with(&p, &[("bank.link_gauge", gauge(g))]));
     let wrong = |r: &Report| {
-        let ids = ["battery-link-below-current", "uneven-battery-links"];
+        let ids = ["battery-link-below-current", "battery-link-below-fuse", "uneven-battery-links"];
         ids.iter().any(|id| says(r, id, "bank"))
     };
     assert!(!wrong(&of(&least.to_string())), "{least}");

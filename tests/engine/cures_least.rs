@@ -254,3 +254,33 @@ fn copper_is_counted_no_hotter_than_its_insulation() {
     let held = |part: &DropPart| matches!(part.what, PartOf::Leg { held: true, .. });
     assert!(worked.parts.as_ref().expect("known").iter().any(held));
 }
+
+/// A factory end of 12 AWG in a run of 6 AWG under 40 A: no fuse above 20 A on 12 AWG (former NEC 551.10). The leg gets what carries it,
+/// no more than the run has, and the rest of the run stays.
+#[test]
+fn a_leg_with_a_thinner_gauge_of_its_own_is_relaid_alone() {
+    let leg = r#"(id: "L2", length_m: 1.0, gauge: "12 AWG", state: "existing", insulation_c: 90.0)"#;
+    let p = insert(&sound(), "runs.W6.legs", leg);
+    let gauges = |p: &Plan| {
+        let run = p.runs.iter().find(|r| r.id.as_str() == "W6").expect("W6");
+        let of =
+            |leg: &coachwire::plan::Leg| leg.gauge.as_ref().unwrap_or(&run.gauge).known().expect("gauge").to_string();
+        run.legs.iter().map(of).collect::<Vec<_>>()
+    };
+    assert_eq!(gauges(&p), ["6 AWG", "12 AWG"]);
+    super::cures::is_curable(&p, "fuse-above-conductor", "runs.W6");
+    let steps = cures(&p, "fuse-above-conductor", "runs.W6");
+    let own = steps.iter().find(|s| s.name.starts_with("W6 L2: 8 AWG")).unwrap_or_else(|| panic!("{steps:?}"));
+    let after = p.with(own).expect("applies");
+    assert_eq!(gauges(&after), ["6 AWG", "8 AWG"]);
+    let stop = |p: &Plan| evaluate(p).findings.iter().any(|f| f.level == Level::Stop);
+    assert!(stop(&p) && !stop(&after), "{}", texts(&evaluate(&after)));
+    super::cures::apply_all(&p);
+    // Where the only leg is the thin one, all of the run is: the inverter's feed of 4/0 AWG drawn through 10 AWG.
+    let whole = with(&sound(), &[("runs.W5.legs.L1.gauge", Value::Gauge("10 AWG".parse().expect("gauge")))]);
+    for check in ["conductor-below-current", "fuse-above-conductor"] {
+        super::cures::is_curable(&whole, check, "runs.W5");
+        let steps = cures(&whole, check, "runs.W5");
+        assert!(steps.iter().any(|s| s.name.starts_with("W5: ") || s.name.starts_with("W5 with fuse: ")), "{steps:?}");
+    }
+}

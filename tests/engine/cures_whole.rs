@@ -133,7 +133,7 @@ fn volts_lost_in_one_lead_are_cured_there() {
     let low = found(&report, "hot-vmp-low");
     assert!(!low.is_empty(), "{}", texts(&report));
     let steps = cures(&p, "hot-vmp-low", low[0].subject.as_str());
-    assert!(steps[0].name.starts_with("W1: ") && !steps[0].name.contains("/0"), "{}", steps[0].name);
+    assert!(steps[0].name.starts_with("W1 L2: ") && !steps[0].name.contains("/0"), "{}", steps[0].name);
     let after = evaluate(&p.with(&steps[0]).unwrap());
     for f in low {
         assert!(!says(&after, "hot-vmp-low", f.subject.as_str()), "{}", f.text());

@@ -199,6 +199,9 @@ fn runs() -> Vec<(&'static str, Plan)> {
         ),
         ("uneven-battery-links", super::battery_links::linked("links with leads at one end", "2/0 AWG", 0.3)),
         ("battery-link-below-current", super::battery_links::linked("links with leads at corners", "8 AWG", 0.2)),
+        ("battery-link-below-fuse", super::battery_links::linked("links with leads at corners", "4 AWG", 0.2)),
+        ("source-behind-converter", super::beyond::with_charger(25.6, 13.6)),
+        ("volts-behind-converter", super::beyond::with_charger(25.6, 28.4)),
         ("batteries-joined-twice", with(&three_leads(0.6), &[("bank.joined", word("links with leads at one end"))])),
     ]
 }

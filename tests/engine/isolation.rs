@@ -223,3 +223,46 @@ fn a_charger_that_the_bank_feeds_holds_nothing_up() {
     let post = of(&all, "W22 F1");
     assert_eq!(live(post, "J"), "the battery bank, through CH6", "{post:?}");
 }
+
+/// A trailer whose plan ends at its tow connector: the vehicle coupled there feeds the charge line from its own battery (common
+/// practice: the charge pin of a seven-pin connector is live from the vehicle).
+#[test]
+fn a_coupled_vehicle_is_live_behind_its_connector() {
+    use super::mistakes::{insert, sound};
+    let tow = insert(&sound(), "devices", r#"(id: "TOW", kind: "tow connector")"#);
+    let line = |to: &str| {
+        let run = format!(
+            r#"(id: "WT", from: "TOW", to: "{to}", gauge: "10 AWG", legs: [(id: "L1", length_m: 3.0, insulation_c: 90.0)],
+                protection: [(id: "F1", at: "to", family: "ISO 8820-3 C", amps_a: 30.0, distance_m: 0.1)])"#
+        );
+        insert(&tow, "runs", &run)
+    };
+    let vehicle = "the vehicle while coupled at TOW";
+    let all = isolation(&line("BUS"));
+    let fuse = of(&all, "WT F1");
+    assert!(!dead(fuse, "TOW"), "{fuse:?}");
+    assert_eq!(live(fuse, "TOW"), vehicle);
+    assert_eq!(fuse.holders, ["the vehicle (uncoupled at TOW)"]);
+    let main = of(&all, "SW");
+    assert!(live(main, "BUS").starts_with(vehicle), "{main:?}");
+    assert!(main.holders.iter().any(|h| h == "the vehicle (uncoupled at TOW)"), "{main:?}");
+    // It comes and goes: what it feeds is held up, and no battery of the coach's.
+    assert!(main.held.iter().any(|id| id.as_str() == "BUS"), "{main:?}");
+
+    // Over a DC-DC charger.
+    let charger = r#"(id: "DC", kind: "DC-DC", out_a: 20.0, absorb_v: 14.2)"#;
+    let out = r#"(id: "WO", from: "DC", to: "BUS", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)],
+        protection: [(id: "F1", at: "to", family: "ISO 8820-3 C", amps_a: 40.0, distance_m: 0.1)])"#;
+    let p = insert(&insert(&line("DC"), "chargers", charger), "runs", out);
+    let all = isolation(&p);
+    let main = of(&all, "SW");
+    assert!(live(main, "BUS").starts_with("the vehicle while coupled at TOW, through DC"), "{main:?}");
+    assert_eq!(live(of(&all, "WT F1"), "TOW"), vehicle);
+
+    // With the vehicle drawn its own battery is told, as ever.
+    let drawn = insert(&line("BUS"), "devices", r#"(id: "SB", kind: "start battery")"#);
+    let feed = r#"(id: "WV", from: "SB", to: "TOW", gauge: "10 AWG", legs: [(id: "L1", length_m: 5.0, insulation_c: 90.0)],
+        protection: [(id: "F1", at: "from", family: "ISO 8820-3 C", amps_a: 30.0, distance_m: 0.1)])"#;
+    let all = isolation(&insert(&drawn, "runs", feed));
+    assert_eq!(live(of(&all, "WT F1"), "TOW"), "the start battery SB");
+}

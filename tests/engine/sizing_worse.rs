@@ -170,7 +170,8 @@ fn no_wire_of_the_truck_is_laid_for_a_target_that_it_does_not_reach() {
 /// before its runs are; where the gauge that they want is there they get it, else they stay.
 #[test]
 fn links_are_counted_on_the_trucks_spools() {
-    let mut p = linked("links with leads at corners", "18 AWG", 0.25);
+    // With a fuse at each battery no fuse at the posts asks for the wire that a run has as well.
+    let mut p = with(&linked("links with leads at corners", "18 AWG", 0.25), &[("bank.fused_each", word("yes"))]);
     let runs = std::mem::take(&mut p.runs);
     let measured = Some(Known::Is(coachwire::units::Ohms(0.001)));
     p.runs = runs.iter().map(|r| coachwire::plan::Run { measured_ohm: measured, ..r.clone() }).collect();

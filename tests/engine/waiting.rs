@@ -81,3 +81,16 @@ fn an_unread_series_fuse_is_counted() {
     let two = with(&p, &[("arrays.A1.strings", Value::Text("1S2P P1".into()))]);
     assert!(!evaluate(&two).findings.iter().any(|f| f.check.id == "series-fuse-unknown"));
 }
+
+/// A run that is given up, its wire left in the wall, asks for nothing; one that nobody has measured yet asks for its legs.
+#[test]
+fn a_run_that_is_given_up_asks_for_nothing() {
+    let run = |legs: &str| {
+        let run = format!(r#"(id: "W81", from: "BUS", to: "L1", gauge: "12 AWG", legs: [{legs}])"#);
+        evaluate(&super::mistakes::insert(&sound(), "runs", &run))
+    };
+    let asks = |r: &Report| r.unknown.iter().any(|at| at.as_str() == "runs.W81.legs");
+    assert!(asks(&run("")));
+    let gone = run(r#"(id: "L1", length_m: 3.0, state: "abandoned")"#);
+    assert!(!asks(&gone), "{:?}", gone.unknown);
+}

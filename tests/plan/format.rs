@@ -180,6 +180,7 @@ fn versions_are_read_first_and_alone() {
     assert!(refusal("(version: 0)").message.contains("no version 0"));
     assert!(refusal("(version: \"one\")").message.contains("whole number"));
     assert!(refusal("(version: 99999999999)").message.contains("whole number"));
+    assert!(refusal("(version: 1.0)").message.contains("whole number"));
     assert!(refusal("(job: (), version: 1)").message.contains("version: 1"));
     assert!(refusal("").message.contains("empty"));
     assert!(refusal("PK\u{3}\u{4}").message.contains("not a plan"));

@@ -422,6 +422,10 @@ fn circles(w: &Work<'_>, charger: usize, source: AcSource) -> Figure<Option<&'st
     if circuit.charges_start(Node::Charger(charger)).is_some_and(|battery| !circuit.hands_on(w.context.plan, battery)) {
         return Ok(None);
     }
+    // Nothing of one behind a converter comes back to the bank.
+    if circuit.beyond(Node::Charger(charger)).is_some() {
+        return Ok(None);
+    }
     // One that hangs on the vehicle's own battery takes nothing from the bank.
     if !(0..w.context.plan.inverters.len()).any(|i| is_inverter_of_bank(w.context, i)) {
         return Ok(None);

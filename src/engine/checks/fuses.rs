@@ -1,7 +1,7 @@
 //! Fuse ratings: against the conductor, the current, the fault.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Circuit, Node, Role, name_of};
+use crate::engine::circuit::{Circuit, Node, Role, device_kind, name_of};
 use crate::engine::context::Context;
 use crate::engine::fault::{self, Source};
 use crate::engine::finding::{Check, Finding, Level};
@@ -11,7 +11,8 @@ use crate::engine::let_through;
 use crate::engine::protection::{self, Bound, Limits, is_string_fuse};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::runs::{Found, path_of};
-use crate::plan::{FieldPath, Figure, Missing, Plan, Protection, Run, State};
+use crate::engine::starting::{known, start_batteries};
+use crate::plan::{DeviceKind, FieldPath, Figure, Missing, Plan, Protection, Run, State};
 use crate::standards::chemistry::LFP_FAULT;
 use crate::standards::cited::{FUSE_LOADING, INTERRUPT, NEXT_RATING, PV_FUSE_LOADING};
 use crate::standards::fuse::interrupt_a;
@@ -272,7 +273,15 @@ pub(super) fn faults(c: &Context<'_>, source: &Figure<Source>, run: usize, amps:
         Ok(source) if source.assumed => "the assumed fault".into(),
         // The bank's figure is of its own: what the table tells of is a start battery.
         Ok(source) if source.cca_each.is_none() => {
-            "the fault there, reckoned from the table by usual cold cranking amps,".into()
+            let mut starts = start_batteries(c.plan).map(|(_, d)| known(d.cca_a.as_ref())).peekable();
+            // A tow connector stands for a battery that nobody has seen.
+            let is_tow =
+                (0..c.plan.devices.len()).any(|i| device_kind(c.plan, Node::Device(i)) == Some(DeviceKind::Tow));
+            let is_read = starts.peek().is_some() && starts.all(|cca| cca.is_some()) && !is_tow;
+            format!(
+                "the fault there, reckoned from the table by {}cold cranking amps,",
+                if is_read { "" } else { "usual " }
+            )
         }
         Ok(source) if source.is_row(amps) => table.into(),
         // At a battery's own fuse the row is that of some of them.

@@ -44,6 +44,7 @@ fn of_check(check: &str) -> &'static [&'static str] {
         "bond-missing" | "bond-small" => &["bond-least-mm2"],
         "uneven-battery-leads" | "uneven-battery-links" => &["uneven-battery-pct"],
         "battery-link-below-current" => &["conductor-factor"],
+        "battery-link-below-fuse" => &["conductor-factor", "next-rating-up"],
         "inverter-large-for-12v" => &["inverter-large-watts", "inverter-large-amps"],
         "uplift-factor-low" => {
             &["uplift-factor", "uplift-speed-ms", "uplift-cp", "uplift-air", "uplift-front-pct", "uplift-prying"]

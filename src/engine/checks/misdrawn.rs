@@ -1,12 +1,14 @@
 //! Runs that join what may not be joined: panels to the bank, two posts, two rails; what is no DC run at all.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, PathKind, Role, device_kind, tracking};
+use crate::engine::circuit::{Node, PathKind, Role, device_kind, path_at, tracking};
+use crate::engine::converted::{settings_v, sources};
 use crate::engine::currents::converter_ahead;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::runs::path_of;
-use crate::plan::{DeviceKind, FieldPath};
+use crate::engine::vehicle::RUNNING_V;
+use crate::plan::{DeviceKind, FieldPath, Missing, Plan};
 use crate::standards::cited::INSTRUCTIONS;
 use crate::standards::source::COMMON_PRACTICE;
 
@@ -76,6 +78,38 @@ static TWO_FEEDS: Check = Check {
         )
     },
 };
+static BEYOND: Check = Check {
+    id: "source-behind-converter",
+    safety: false,
+    say: |f| {
+        let serves = match f.name(2) {
+            "" => format!("it only serves what hangs there, beside {}", f.name(1)),
+            battery => format!("it charges {battery} alone and serves what hangs there, beside {}", f.name(1)),
+        };
+        let gives = if f.n(0) > 0.0 { format!(", with {:.1} A at 12 V", f.n(0)) } else { String::new() };
+        format!(
+            "{} stands behind {}, through which nothing comes back: it charges nothing of the bank; {serves}{gives}. What is to \
+             charge the bank is made for its {:.1} V and stands ahead of {}",
+            f.name(0),
+            f.name(1),
+            f.n(1),
+            f.name(1)
+        )
+    },
+};
+static BEYOND_VOLTS: Check = Check {
+    id: "volts-behind-converter",
+    safety: true,
+    say: |f| {
+        format!(
+            "{} is set to {:.2} V and stands behind {}: what hangs there is made for 12 V, {:.1} V at most",
+            f.name(0),
+            f.n(0),
+            f.name(1),
+            f.n(1)
+        )
+    },
+};
 static AC_RUN: Check = Check {
     id: "run-on-ac",
     safety: false,
@@ -94,8 +128,51 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     posts(w, out);
     rails(w, out);
     converters(w, out);
+    beyond(w, out);
     on_ac(w, out);
     trackers(w, out);
+}
+
+/// Sources behind a converter: what they charge not, and volts that nothing there stands.
+fn beyond(w: &Work<'_>, out: &mut Gathered) {
+    let (plan, circuit) = (w.context.plan, &w.context.circuit);
+    for node in sources(plan) {
+        let Some(converter) = circuit.beyond(node).and_then(|i| plan.devices.get(i)) else { continue };
+        let Some(path) = path_at(plan, node) else { continue };
+        let id = path.split_last().1.to_string();
+        let pair = match node {
+            Node::Controller(i) => w.terminals.controllers.get(i),
+            Node::Charger(i) => w.terminals.chargers.get(i),
+            _ => None,
+        };
+        let amps = pair.and_then(|p| p.design_a.as_ref().ok().copied()).unwrap_or(0.0);
+        let battery = circuit.charges_start(node).and_then(|i| plan.devices.get(i));
+        // As right as any other charger of a battery: said, not a fault.
+        let level = if battery.is_some() { Level::Note } else { Level::Caution };
+        let found = w.context.bank_v().map(|bank_v| {
+            let names = [id.as_str(), converter.id.as_str(), battery.map_or("", |b| b.id.as_str())];
+            Some(Finding::new(&BEYOND, level, path.clone(), &[amps, bank_v], &COMMON_PRACTICE).named(names))
+        });
+        out.take(&BEYOND, || path.clone(), found);
+        let most = settings_v(plan, node).fold(0.0, f64::max);
+        let is_over = most > RUNNING_V + 1e-6;
+        let too_high = || {
+            Finding::new(&BEYOND_VOLTS, Level::Stop, path.clone(), &[most, RUNNING_V], &COMMON_PRACTICE)
+                .named([id.as_str(), converter.id.as_str()])
+        };
+        let unknown = if is_over { None } else { unset(plan, node) };
+        out.take(&BEYOND_VOLTS, || path.clone(), unknown.map_or_else(|| Ok(is_over.then(too_high)), Err));
+    }
+}
+
+/// The setting of a source that nobody knows.
+fn unset(plan: &Plan, node: Node) -> Option<Missing> {
+    let absorb_v = match node {
+        Node::Controller(i) => plan.controllers.get(i).map(|k| k.absorb_v),
+        Node::Charger(i) => plan.chargers.get(i).map(|k| k.absorb_v),
+        _ => None,
+    };
+    absorb_v?.known().is_none().then(|| Some(Missing(path_at(plan, node)?.join("absorb_v"))))?
 }
 
 /// Controllers that search for the best volts of the same panels.

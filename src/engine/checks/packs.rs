@@ -411,7 +411,8 @@ fn system_v(w: &Work<'_>, device: &Device) -> Figure<f64> {
 fn finish(w: &Work<'_>) -> Outcome {
     let charges = |i: &usize| {
         let stays = w.context.plan.controllers.get(*i).is_some_and(|k| k.state.stays());
-        stays && w.context.circuit.arrays_of(*i).next().is_some()
+        let is_of_bank = w.context.circuit.beyond(Node::Controller(*i)).is_none();
+        stays && is_of_bank && w.context.circuit.arrays_of(*i).next().is_some()
     };
     let mut arrays = w.terminals.controllers.iter().enumerate().filter(|(i, _)| charges(i)).peekable();
     if arrays.peek().is_none() || w.context.chemistry()?.chemistry.is_lithium() {

@@ -4,10 +4,10 @@ use crate::engine::Work;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::leads::Leads;
-use crate::engine::links::{Links, drawn_besides, is_too_thin, made_of};
+use crate::engine::links::{Links, drawn_besides, fuse_ahead, fuse_most_a, is_too_thin, made_of};
 use crate::engine::report::LinkFigures;
 use crate::physics::links::TakeOff;
-use crate::plan::FieldPath;
+use crate::plan::{FieldPath, Missing, YesNo};
 use crate::standards::cited::{AMPACITY, PARALLEL};
 use crate::standards::conductor::area_mm2;
 use crate::standards::source::COMMON_PRACTICE;
@@ -71,6 +71,23 @@ static LINK_BELOW: Check = Check {
         )
     },
 };
+static LINK_ALONE: Check = Check {
+    id: "battery-link-below-fuse",
+    safety: true,
+    say: |f| {
+        let fuse = match f.name(1) {
+            "" => String::new(),
+            fuse => format!(", and up to the {:.0} A that {fuse} lets through", f.n(3)),
+        };
+        let (_, carries) = apart(f.n(0), f.n(1), 1);
+        format!(
+            "the links of the batteries in parallel: where one of those is off, its management unit open or a post loose, the link \
+             beside it carries all of the bank's {:.0} A{fuse}; {} carries {carries} A, and no fuse of its own protects it",
+            f.n(2),
+            f.name(0)
+        )
+    },
+};
 static TWICE: Check = Check {
     id: "batteries-joined-twice",
     safety: false,
@@ -88,6 +105,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     if let Some(figures) = &w.report.bank.links {
         out.take(&LINKS, bank, by_links(w, figures));
         out.take(&LINK_BELOW, bank, link_below(w, figures));
+        out.take(&LINK_ALONE, bank, link_alone(w, figures));
         // What nobody knows of them waits at their ampacity.
         out.take(&SHARED, bank, Ok(too_thin(w)));
     }
@@ -163,9 +181,40 @@ fn link_below(w: &Work<'_>, figures: &LinkFigures) -> Outcome {
     if carries >= needs - 1e-9 {
         return Ok(None);
     }
-    let (gauge, each) = made_of(w.context)?;
-    let made = if each > 1.0 { format!("{each} x {gauge}") } else { gauge.to_string() };
+    let made = link_name(w)?;
     let numbers = [needs, carries, figures.bank_a.clone()?.0];
     let found = Finding::new(&LINK_BELOW, Level::Stop, "bank".into(), &numbers, AMPACITY.of(rules.basis));
     Ok(Some(found.named([made])))
+}
+
+/// What a link is made of, in words.
+fn link_name(w: &Work<'_>) -> Result<String, Missing> {
+    let (gauge, each) = made_of(w.context)?;
+    Ok(if each > 1.0 { format!("{each} x {gauge}") } else { gauge.to_string() })
+}
+
+/// A link that is left with all of the bank's current against its ampacity, and against the largest fuse that could stop more. A stop
+/// where the bank's own current is above it already.
+fn link_alone(w: &Work<'_>, figures: &LinkFigures) -> Outcome {
+    let (c, carries, bank_a) = (w.context, figures.ampacity_a.clone()?.0, figures.bank_a.clone()?.0);
+    let factor = c.rules.conductor_factor;
+    // What is too thin with all batteries on is said as that.
+    if c.plan.bank.fused_each == YesNo::Yes || carries < figures.link_a.clone()?.0 * factor - 1e-9 {
+        return Ok(None);
+    }
+    let is_over = carries < bank_a * factor - 1e-9;
+    let fuse = match fuse_ahead(c) {
+        Err(missing) if !is_over => return Err(missing),
+        fuse => fuse.ok().flatten(),
+    };
+    let fuse_a = fuse.as_ref().map_or(0.0, |f| f.amps);
+    let asked = (bank_a * factor).max(fuse_a);
+    if !is_over && fuse_most_a(c, made_of(c)?.0, carries) >= fuse_a - 1e-9 {
+        return Ok(None);
+    }
+    let level = if is_over { Level::Stop } else { Level::Caution };
+    let numbers = [asked, carries, bank_a, fuse_a];
+    let by = fuse.filter(|f| f.amps > bank_a).map_or_else(String::new, |f| f.by.join(", "));
+    let found = Finding::new(&LINK_ALONE, level, "bank".into(), &numbers, AMPACITY.of(c.rules.basis));
+    Ok(Some(found.named([link_name(w)?, by])))
 }

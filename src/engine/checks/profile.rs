@@ -120,7 +120,7 @@ pub(super) fn profiles<'a>(w: &'a Work<'_>) -> Vec<Profile<'a>> {
     let circuit = &w.context.circuit;
     let of_battery = |own: Profile<'a>| {
         let node = own.node;
-        let is_of_bank = circuit.charges_start(node).is_none();
+        let is_of_bank = circuit.charges_start(node).is_none() && circuit.beyond(node).is_none();
         let is_like = |battery: usize| {
             let bank = w.context.by_cells();
             StartBattery::of(w.context, battery)

@@ -199,7 +199,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(check, || subject.clone(), Ok(Some(found)));
         wait(out, &subject);
     };
-    let drawn = |kind: PathKind, node: Node| circuit.way_of(kind, node).is_some() || said_with_bank(w, node);
+    let drawn = |kind: PathKind, node: Node| {
+        circuit.way_of(kind, node).is_some() || circuit.beyond(node).is_some() || said_with_bank(w, node)
+    };
     for (i, x) in plan.arrays.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         if !drawn(PathKind::Array, Node::Array(i)) {
             say(&ARRAY, "arrays", &x.id, "");

@@ -274,7 +274,7 @@ fn without_run(w: &Work<'_>, index: usize) -> Option<Finding> {
     let circuit = &w.context.circuit;
     let charges =
         circuit.way_of(PathKind::Charger, node).is_some() || circuit.start_batteries_of(node).next().is_some();
-    let drawn = charges || said_with_bank(w, node);
+    let drawn = charges || circuit.beyond(node).is_some() || said_with_bank(w, node);
     let when = if given > 0.0 && charger.kind.known().is_some() { when } else { "" };
     (!drawn).then(|| {
         let subject = FieldPath::of(&["chargers", charger.id.as_str()]);

@@ -70,6 +70,9 @@ impl Circuit {
         if self.way(node, usize::MAX, |n| is_start(plan, n), on_bank_side).is_some() {
             return Some(Elsewhere::Battery);
         }
+        if self.beyond(node).is_some() {
+            return Some(Elsewhere::Loads);
+        }
         let own = self.links.iter().filter(|l| on_bank_side(l.role) && (l.from == Some(node) || l.to == Some(node)));
         let mut others = own.map(|l| if l.from == Some(node) { l.to } else { l.from }).peekable();
         let has_any = others.peek().is_some();

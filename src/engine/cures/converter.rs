@@ -1,10 +1,12 @@
 //! A converter to 12 V between a rail of more volts and what is made for 12 V.
 
-use crate::engine::circuit::{Node, device_kind};
+use crate::engine::circuit::{Node, device_kind, path_at};
 use crate::engine::context::Context;
-use crate::engine::converted::{CONVERTED_V, nominal_at};
+use crate::engine::converted::{CONVERTED_V, GIVEN_MOST_V, nominal_at};
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
+use crate::engine::starting::source_of;
+use crate::engine::vehicle::RUNNING_V;
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, MadeFor, Supply};
 use crate::plan::{
@@ -41,6 +43,22 @@ pub(super) fn steps(c: &Context<'_>, id: &str, finding: &Finding, before: &Repor
         None => panel.and_then(|panel| from_panel(c, load, panel)),
     };
     [whole, alone].into_iter().flatten().collect()
+}
+
+/// All that a source behind a converter is set to above what hangs there stands, as the converter gives it.
+pub(super) fn lowered(plan: &Plan, id: &str) -> Option<Step> {
+    let node = source_of(plan, id)?;
+    let at = path_at(plan, node)?;
+    let (mut edits, mut said) = (Vec::new(), Vec::new());
+    for (field, word) in [("absorb_v", "absorb"), ("float_v", "float"), ("equalise_v", "equalise")] {
+        let at = at.join(field);
+        let is_high = matches!(plan.get_at(&at), Some(Value::Number(v)) if v > RUNNING_V);
+        if is_high {
+            said.push(format!("{word} {GIVEN_MOST_V} V"));
+            edits.push(Edit::Set { at, to: Value::Number(GIVEN_MOST_V) });
+        }
+    }
+    (!edits.is_empty()).then(|| Step { name: format!("{id}: {}", said.join(", ")), edits })
 }
 
 fn made_for_12(load: &Load) -> bool {

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 140] = [
+const CURABLE: [&str; 142] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -22,6 +22,7 @@ const CURABLE: [&str; 140] = [
     "battery-does-not-fit",
     "battery-lead-fed-by-others",
     "battery-link-below-current",
+    "battery-link-below-fuse",
     "bond-missing",
     "bond-small",
     "breakaway-on-cut-off",
@@ -141,6 +142,7 @@ const CURABLE: [&str; 140] = [
     "uplift-factor-low",
     "vehicle-volts-differ",
     "vents-small",
+    "volts-behind-converter",
     "weight-over-margin",
 ];
 

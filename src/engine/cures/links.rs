@@ -23,7 +23,7 @@ pub(super) fn steps(plan: &Plan, finding: &Finding) -> Vec<Step> {
             let edit = set("joined", Value::Word(Joined::Leads.word()));
             vec![Step::one("batteries: joined by the leads that are drawn, without links", edit)]
         }
-        "battery-link-below-current" | "parallel-too-thin" => thicker(plan, None),
+        "battery-link-below-current" | "battery-link-below-fuse" | "parallel-too-thin" => thicker(plan, None),
         _ => evener(plan),
     }
 }

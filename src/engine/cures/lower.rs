@@ -6,6 +6,7 @@ use crate::engine::Engine;
 use crate::engine::circuit::{Circuit, Node, Role, node_of};
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
+use crate::engine::starting::source_of;
 use crate::plan::{Edit, FieldPath, Id, Plan, Step, Value};
 use crate::stock::Stock;
 
@@ -54,11 +55,14 @@ pub(super) fn behind_device(plan: &Plan, device: &str, before: &Report) -> Vec<S
 /// Something that charges, and the amperes that it is set to.
 type Source<'a> = (&'static str, &'a Id, f64);
 
-/// Solar controllers and chargers that stay.
+/// Solar controllers and chargers that stay; what a converter parts from the bank is none of its.
 fn sources(plan: &Plan) -> Vec<Source<'_>> {
+    let (circuit, _) = Circuit::of(plan);
+    let charges = |id: &Id| source_of(plan, id.as_str()).is_none_or(|n| circuit.beyond(n).is_none());
     let chargers = plan.chargers.iter().filter(|c| c.state.stays()).map(|c| ("chargers", &c.id, &c.out_a));
     let controllers = plan.controllers.iter().filter(|c| c.state.stays()).map(|c| ("controllers", &c.id, &c.out_a));
-    controllers.chain(chargers).filter_map(|(list, id, a)| Some((list, id, a.known()?.0))).collect()
+    let all = controllers.chain(chargers).filter(|(_, id, _)| charges(id));
+    all.filter_map(|(list, id, a)| Some((list, id, a.known()?.0))).collect()
 }
 
 /// Against more charge than a bank takes: one or more of what charges it set lower, what costs the year least first; then more

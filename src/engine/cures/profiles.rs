@@ -36,6 +36,10 @@ pub(super) fn charged(plan: &Plan, id: &str) -> Option<Charged> {
         let own = StartBattery::of(&c, device).ok()?;
         return Some(Charged { row: own.row, twelves: own.twelves, label_v: f64::MAX, start });
     }
+    // What a converter parts from the bank is never set for it.
+    if starting::source_of(plan, id).is_some_and(|n| c.circuit.beyond(n).is_some()) {
+        return None;
+    }
     let series = plan.bank.series.known()?.0;
     let row = chemistry(*plan.bank.chemistry.known()?);
     let label_v = plan.bank.max_charge_v.as_ref().and_then(|k| k.known()).map_or(f64::MAX, |v| v.0 * series);
@@ -52,7 +56,7 @@ pub(super) fn of_chemistry(plan: &Plan) -> Option<(Vec<Edit>, String)> {
     let chargers = chargers.map(|k| ("chargers", &k.id, k.equalise_v.is_some(), k.temp_comp_mv_k));
     let (mut edits, mut said) = (Vec::new(), String::new());
     for (list, id, equalises, compensates) in controllers.chain(chargers) {
-        if charged(plan, id.as_str()).is_some_and(|c| c.start.is_some()) {
+        if charged(plan, id.as_str()).is_none_or(|c| c.start.is_some()) {
             continue;
         }
         let mut words: Vec<String> = Vec::new();

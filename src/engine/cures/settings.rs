@@ -55,6 +55,7 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
         "device-below-current" => {
             super::volts::breaker(plan, id, finding).or_else(|| larger(plan, id, finding.n(0))).into_iter().collect()
         }
+        "volts-behind-converter" => super::converter::lowered(plan, id).into_iter().collect(),
         "converter-over-limit" => larger(plan, id, finding.n(0)).into_iter().collect(),
         "loads-over-inverter" => {
             let next = INVERTERS_W.into_iter().filter(|w| *w >= finding.n(2) - 1e-9);

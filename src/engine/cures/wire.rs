@@ -5,7 +5,7 @@ use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::ladder::gauge_step;
 use crate::engine::report::Report;
-use crate::engine::resistance::{ambient_of, legs};
+use crate::engine::resistance::{ambient_of, leg_path, legs};
 use crate::engine::sizing::make::{Make, made_of, makes, takes};
 use crate::engine::sizing::make_edits;
 use crate::engine::{Engine, Level};
@@ -18,20 +18,39 @@ use super::{
     BY_FUSE, BY_WIRE, JACKETS_C, bought, is_bare, is_there, larger, looped, nearer, path, settings, with_fuse,
 };
 
-/// What a run can be made of with more copper than it has, as far as its terminals take it.
+/// What a run can be made of with more copper than it has where it has least, as far as its terminals take it: legs with a
+/// thinner gauge of their own first in those up to the run's, then all of it in more.
 pub(super) fn thicker_steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge) -> Vec<(Make, Step)> {
     let now = Make::as_drawn(run, gauge);
-    let more = makes(c, index).into_iter().filter(|m| m.area_mm2() > now.area_mm2() + 1e-9);
+    let own = legs(run).filter_map(|leg| leg.gauge.as_ref()?.known().copied());
+    let thinnest_mm2 = own.map(|g| Make::as_drawn(run, g).area_mm2()).fold(now.area_mm2(), f64::min);
+    let is_of_legs = |m: &Make| m.area_mm2() < now.area_mm2() + 1e-9;
+    let more = makes(c, index).into_iter().filter(|m| m.area_mm2() > thinnest_mm2 + 1e-9);
+    let more = more.filter(|m| !is_of_legs(m) || m.per_pole == now.per_pole);
     more.filter(|m| takes(c, index, *m).may())
         .map(|make| {
-            let step = if make.per_pole == now.per_pole {
-                gauge_step(run, make.gauge)
-            } else {
-                Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) }
+            let step = match make.per_pole == now.per_pole {
+                true if is_of_legs(&make) => thin_legs(run, make.gauge),
+                true => gauge_step(run, make.gauge),
+                false => Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) },
             };
             (make, bought::wire(c.plan, step))
         })
         .collect()
+}
+
+/// A gauge, no more than the run's, for the legs that have a thinner one of their own.
+fn thin_legs(run: &Run, gauge: Gauge) -> Step {
+    let is_thin =
+        |leg: &&Leg| leg.gauge.as_ref().and_then(|g| g.known()).is_some_and(|g| area_mm2(*g) < area_mm2(gauge));
+    // What the run has needs no word of the leg's own.
+    let to = || if run.gauge.known() == Some(&gauge) { Value::Nothing } else { Value::Gauge(gauge) };
+    let thin: Vec<&Leg> = legs(run).filter(is_thin).collect();
+    let edits = thin.iter().map(|leg| Edit::Set { at: leg_path(run, leg, "gauge"), to: to() }).collect();
+    let of: Vec<&str> = thin.iter().map(|leg| leg.id.as_str()).collect();
+    let whole = thin.len() == legs(run).count();
+    let which = if whole { String::new() } else { format!(" {}", of.join(" and ")) };
+    Step { name: format!("{}{which}: {gauge}", run.id), edits }
 }
 
 /// One conductor in each pole in place of several that share no current safely.
@@ -152,7 +171,8 @@ pub(super) fn wider(
             for p in fit.iter().filter(|p| !is_there(run, p)) {
                 let mut both = step.clone();
                 both.edits.extend(looped::fitted(run, finding, p));
-                both.name = format!("{} with fuse: {thicker}, {} A {}", run.id, p.amps.0, p.family);
+                let what = step.name.split(':').next().unwrap_or_default();
+                both.name = format!("{what} with fuse: {thicker}, {} A {}", p.amps.0, p.family);
                 steps.push(both);
             }
         }

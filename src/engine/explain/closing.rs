@@ -12,7 +12,7 @@ fn pair(check: &str) -> Option<Pair> {
     Some(match check {
         "start-batteries-unlike-volts" | "vehicle-volts-differ" => ("the one's", 0, "V", "the other's", 1),
         "battery-lead-fed-by-others" => ("ahead", 0, "A", "each carries", 1),
-        "battery-link-below-current" => ("asked", 0, "A", "carried", 1),
+        "battery-link-below-current" | "battery-link-below-fuse" => ("asked", 0, "A", "carried", 1),
         "batteries-unlike-volts" => ("the vehicle's", 0, "V", "the bank's", 1),
         "charge-over-limit" => ("together", 0, "A", "the bank takes", 1),
         "charge-limit-unknown" => ("together", 0, "A", "usual at most", 1),
@@ -42,6 +42,7 @@ fn pair(check: &str) -> Option<Pair> {
         "terminals-not-counted" => ("flows", 0, "A", "at the column of its terminals", 1),
         "other-basis-ampacity" => ("flows", 0, "A", "carried by the other basis", 2),
         "device-below-fuse" | "panel-below-fuse" => ("let through", 0, "A", "rated", 1),
+        "volts-behind-converter" => ("set to", 0, "V", "made for at most", 1),
         "shock-volts" => ("open", 0, "V", "said above", 1),
         "surge-below-watts" => ("to start", 0, "W", "running", 1),
         "start-over-inverter" => ("asked at the start", 0, "W", "given for a moment", 1),

@@ -12,6 +12,7 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
     match e.finding.check.id {
         "uneven-battery-links" => uneven(e),
         "battery-link-below-current" => below(e),
+        "battery-link-below-fuse" => alone(e),
         _ => None,
     }
 }
@@ -78,6 +79,32 @@ fn uneven(e: &mut Explain<'_>) -> Option<()> {
 fn below(e: &mut Explain<'_>) -> Option<()> {
     let links = split(e)?;
     let factor = e.c.rules.conductor_factor;
+    ampacity(e)?;
+    e.say(format!(
+        "the link carries what all but the battery at the lead give: {:.1} % of {} A{} = {} A",
+        links.in_link() * 100.0,
+        n(e.finding.n(2)),
+        if factor == 1.0 { String::new() } else { format!(" x {}", n(factor)) },
+        n(e.finding.n(0))
+    ));
+    Some(())
+}
+
+/// What a link is left with where the battery beside it is off.
+fn alone(e: &mut Explain<'_>) -> Option<()> {
+    ampacity(e)?;
+    let (bank_a, fuse_a) = (e.finding.n(2), e.finding.n(3));
+    let fuse = if fuse_a > 0.0 { format!(", the largest fuse at the posts {} A", n(fuse_a)) } else { String::new() };
+    e.say(format!(
+        "the bank gives or takes {} A for long{fuse}; with the battery beside it off the link carries all of that, as only the fuse \
+         would stop more",
+        n(bank_a)
+    ));
+    Some(())
+}
+
+/// What a link may carry.
+fn ampacity(e: &mut Explain<'_>) -> Option<()> {
     let case = case(e.c, e.c.rules.basis).ok()?;
     e.say(format!(
         "{} in the open where the batteries stand, air {} C, insulation {} C, terminals {} C{}",
@@ -94,13 +121,6 @@ fn below(e: &mut Explain<'_>) -> Option<()> {
         }
         Err(why) => e.say(why.to_string()),
     }
-    e.say(format!(
-        "the link carries what all but the battery at the lead give: {:.1} % of {} A{} = {} A",
-        links.in_link() * 100.0,
-        n(e.finding.n(2)),
-        if factor == 1.0 { String::new() } else { format!(" x {}", n(factor)) },
-        n(e.finding.n(0))
-    ));
     Some(())
 }
 

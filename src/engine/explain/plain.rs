@@ -91,6 +91,9 @@ fn drawn(e: &mut Explain<'_>) -> Option<()> {
             let rated = e.c.plan.devices.iter().find(|d| d.id.as_str() == id)?.ratings.amps_a.as_ref()?.known()?.0;
             e.say(format!("it gives {} A; its loads that run at once take {} A", n(rated), n(first.max(second))));
         }
+        "source-behind-converter" => {
+            e.say(format!("it gives {} A at 12 V, whatever the bank's {} V do", n(first), n(second)));
+        }
         "unlike-panels" => {
             let (what, of) = (e.finding.name(1).to_string(), e.finding.name(2).to_string());
             e.say(format!("{of} of {what}: (largest - smallest) / largest = {} %", n(first)));
