@@ -262,7 +262,8 @@ impl Circuit {
     }
 
     fn hang_loads(&mut self, plan: &Plan) {
-        self.panel = plan.devices.iter().position(|d| d.state.stays() && kind(plan, d) == Some(DeviceKind::FusePanel));
+        self.panel =
+            plan.devices.iter().position(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::FusePanel));
         self.undrawn = (0..plan.loads.len())
             .filter(|&i| {
                 plan.loads.get(i).is_some_and(|l| l.supply == Supply::Dc && l.state.stays())
@@ -580,10 +581,6 @@ pub fn is_on_ac(plan: &Plan, from: Option<Node>, to: Option<Node>) -> bool {
 /// Whether a load is judged against the tighter drop target.
 fn is_critical(load: &crate::plan::Load) -> bool {
     load.critical == YesNo::Yes || load.life_safety == YesNo::Yes
-}
-
-fn kind(_: &Plan, device: &crate::plan::Device) -> Option<DeviceKind> {
-    device.kind.known().copied()
 }
 
 /// The kind of the device at a node.
