@@ -236,6 +236,8 @@ fn sources(plan: &Plan, circuit: &Circuit) -> Vec<Source> {
             Some(DeviceKind::StartBattery) => {
                 (format!("the start battery {}", device.id), format!("the start battery {}", device.id))
             }
+            // One that no run leads to feeds nothing, whatever else the engine does.
+            Some(DeviceKind::Alternator) if circuit.at(Node::Device(i)).is_empty() => continue,
             Some(DeviceKind::Alternator) => {
                 (format!("the alternator {}, engine running", device.id), format!("the engine ({})", device.id))
             }

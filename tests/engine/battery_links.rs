@@ -242,8 +242,14 @@ fn a_link_left_alone_carries_what_the_main_fuse_lets_through() {
     for size in ["6 AWG", "4 AWG"] {
         mended("battery-link-below-fuse", &of(size));
     }
-    // A fuse at each battery protects its own; a smaller one at the posts asks for less.
-    assert_eq!(alone(&with(&of("6 AWG"), &[("bank.fused_each", word("yes"))])), None);
+    // A fuse at each battery protects its own where its rating does, which nobody enters; a smaller one at the posts asks for less.
+    let each = with(&of("6 AWG"), &[("bank.fused_each", word("yes"))]);
+    assert_eq!(alone(&each).map(|x| x.0), Some(Level::Note));
+    assert!(
+        texts(&evaluate(&each)).contains("the batteries' own fuses alone protect it"),
+        "{}",
+        texts(&evaluate(&each))
+    );
     let small = with(&of("4 AWG"), &[("runs.W3.protection.F1.amps_a", n(125.0))]);
     assert_eq!(alone(&small), None);
     let open = evaluate(&with(&of("4 AWG"), &[("runs.W3.protection.F1.amps_a", Value::Unknown)]));

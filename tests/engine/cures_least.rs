@@ -276,11 +276,14 @@ fn a_leg_with_a_thinner_gauge_of_its_own_is_relaid_alone() {
     let stop = |p: &Plan| evaluate(p).findings.iter().any(|f| f.level == Level::Stop);
     assert!(stop(&p) && !stop(&after), "{}", texts(&evaluate(&after)));
     super::cures::apply_all(&p);
-    // Where the only leg is the thin one, all of the run is: the inverter's feed of 4/0 AWG drawn through 10 AWG.
+    // The only leg of a run is named too, for the run says another gauge: the inverter's feed of 4/0 AWG drawn through 10 AWG.
     let whole = with(&sound(), &[("runs.W5.legs.L1.gauge", Value::Gauge("10 AWG".parse().expect("gauge")))]);
     for check in ["conductor-below-current", "fuse-above-conductor"] {
         super::cures::is_curable(&whole, check, "runs.W5");
         let steps = cures(&whole, check, "runs.W5");
-        assert!(steps.iter().any(|s| s.name.starts_with("W5: ") || s.name.starts_with("W5 with fuse: ")), "{steps:?}");
+        assert!(
+            steps.iter().any(|s| s.name.starts_with("W5 L1: ") || s.name.starts_with("W5 L1 with fuse: ")),
+            "{steps:?}"
+        );
     }
 }

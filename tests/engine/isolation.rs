@@ -249,6 +249,12 @@ fn a_coupled_vehicle_is_live_behind_its_connector() {
     // It comes and goes: what it feeds is held up, and no battery of the coach's.
     assert!(main.held.iter().any(|id| id.as_str() == "BUS"), "{main:?}");
 
+    // An alternator that is entered, and that no run leads to, feeds nothing and is no drawing of the vehicle.
+    let listed = insert(&line("BUS"), "devices", r#"(id: "ALT", kind: "alternator")"#);
+    let all = isolation(&listed);
+    assert_eq!(live(of(&all, "WT F1"), "TOW"), vehicle);
+    assert!(of(&all, "SW").holders.iter().any(|h| h == "the vehicle (uncoupled at TOW)"), "{:?}", of(&all, "SW"));
+
     // Over a DC-DC charger.
     let charger = r#"(id: "DC", kind: "DC-DC", out_a: 20.0, absorb_v: 14.2)"#;
     let out = r#"(id: "WO", from: "DC", to: "BUS", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)],

@@ -116,3 +116,33 @@ fn an_ordinary_run_without_a_return_is_counted_so_too() {
     assert!(found(&evaluate(&p), CHECK).is_empty(), "{}", texts(&evaluate(&p)));
     assert_eq!(drop(&p, "W8").map_err(|m| m.0.to_string()), Err("runs.W8.measured_ohm".into()));
 }
+
+/// Of two alike beside each other, in one piece or in several, each brings half and loses what a pair does.
+/// Source: Kirchhoff's laws.
+#[test]
+fn two_beside_each_other_are_counted_alike() {
+    let of = |back: &'static str, in_two: bool| {
+        let mut p = with(&sound(), &[("runs.W3.return_path", word(back))]);
+        let mut second = p.runs.iter().find(|r| r.id.as_str() == "W3").expect("drawn").clone();
+        second.id = "W15".parse().expect("id");
+        if in_two {
+            p = insert(&p, "devices", r#"(id: "J1", kind: "splice")"#);
+            let mut third = second.clone();
+            third.id = "W16".parse().expect("id");
+            third.protection.clear();
+            let middle = coachwire::plan::Known::Is("J1".parse().expect("id"));
+            (second.to, third.from) = (middle.clone(), middle);
+            p.runs.push(third);
+        }
+        p.runs.push(second);
+        let r = evaluate(&p);
+        let all = ["W3", "W15", "W16"]
+            .map(|id| r.runs.iter().find(|x| x.id.as_str() == id).map(|x| x.resistance_ohm.clone()));
+        all.map(|ohm| ohm.map(|ohm| ohm.expect("known").0))
+    };
+    for in_two in [false, true] {
+        let (pair, none) = (of("pair", in_two), of("none", in_two));
+        assert!(pair[1].is_some() && pair[2].is_some() == in_two);
+        assert_eq!(pair, none);
+    }
+}

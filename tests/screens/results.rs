@@ -147,11 +147,13 @@ fn roof_shade_that_nobody_knows_is_said_beside_harvest() {
 /// On a narrow screen the last lines have what the marked result has no room for, whole, and of the others as many as fit whole.
 #[test]
 fn what_results_have_no_room_for_is_read_whole_below() {
-    let mut screen = Screen::on(&larkspur().to_text(), (80, 24));
-    screen.look();
-    screen.model.bench.pane = coachwire::tui::model::Pane::Results;
+    let plans = [larkspur().to_text(), super::DUNLIN.to_string()];
+    let mut screens = plans.map(|plan| Screen::on(&plan, (80, 24)));
     let mut seen = 0;
-    for row in 0..20 {
+    for (row, screen) in (0..20).flat_map(|row| [(row, 0), (row, 1)]) {
+        let screen = &mut screens[screen];
+        screen.look();
+        screen.model.bench.pane = coachwire::tui::model::Pane::Results;
         screen.model.bench.results = row;
         let text = screen.text();
         let Some(marked) = text.lines().find_map(|l| l.split_once("|>")).map(|(_, right)| right.to_string()) else {

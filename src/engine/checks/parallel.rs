@@ -82,9 +82,14 @@ static LINK_ALONE: Check = Check {
         let (_, carries) = apart(f.n(0), f.n(1), 1);
         format!(
             "the links of the batteries in parallel: where one of those is off, its management unit open or a post loose, the link \
-             beside it carries all of the bank's {:.0} A{fuse}; {} carries {carries} A, and no fuse of its own protects it",
+             beside it carries all of the bank's {:.0} A{fuse}; {} carries {carries} A, and {}",
             f.n(2),
-            f.name(0)
+            f.name(0),
+            if f.n(4) > 0.0 {
+                "the batteries' own fuses alone protect it, where they let no more through"
+            } else {
+                "no fuse of its own protects it"
+            }
         )
     },
 };
@@ -199,9 +204,11 @@ fn link_alone(w: &Work<'_>, figures: &LinkFigures) -> Outcome {
     let (c, carries, bank_a) = (w.context, figures.ampacity_a.clone()?.0, figures.bank_a.clone()?.0);
     let factor = c.rules.conductor_factor;
     // What is too thin with all batteries on is said as that.
-    if c.plan.bank.fused_each == YesNo::Yes || carries < figures.link_a.clone()?.0 * factor - 1e-9 {
+    if carries < figures.link_a.clone()?.0 * factor - 1e-9 {
         return Ok(None);
     }
+    // Whether the batteries' own fuses protect it is a matter of their rating, which has no field.
+    let fused = c.plan.bank.fused_each == YesNo::Yes;
     let is_over = carries < bank_a * factor - 1e-9;
     let fuse = match fuse_ahead(c) {
         Err(missing) if !is_over => return Err(missing),
@@ -212,8 +219,12 @@ fn link_alone(w: &Work<'_>, figures: &LinkFigures) -> Outcome {
     if !is_over && fuse_most_a(c, made_of(c)?.0, carries) >= fuse_a - 1e-9 {
         return Ok(None);
     }
-    let level = if is_over { Level::Stop } else { Level::Caution };
-    let numbers = [asked, carries, bank_a, fuse_a];
+    let level = match (fused, is_over) {
+        (true, _) => Level::Note,
+        (false, true) => Level::Stop,
+        (false, false) => Level::Caution,
+    };
+    let numbers = [asked, carries, bank_a, fuse_a, f64::from(u8::from(fused))];
     let by = fuse.filter(|f| f.amps > bank_a).map_or_else(String::new, |f| f.by.join(", "));
     let found = Finding::new(&LINK_ALONE, level, "bank".into(), &numbers, AMPACITY.of(c.rules.basis));
     Ok(Some(found.named([link_name(w)?, by])))

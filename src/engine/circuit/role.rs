@@ -15,11 +15,14 @@ pub(in crate::engine) fn is_start(plan: &Plan, node: Node) -> bool {
     }
 }
 
-/// Whether the vehicle ahead of a tow connector is drawn: an alternator, or a start battery that runs join to the connector.
+/// Whether the vehicle ahead of a tow connector is drawn: an alternator that some run ends on, or a start battery that runs join to
+/// the connector.
 /// A battery that feeds life safety straight, as one for breakaway brakes does, is the trailer's own.
 fn is_vehicle_drawn(plan: &Plan, tow: &Device) -> bool {
     let of = |kind: DeviceKind| plan.devices.iter().filter(move |d| d.state.stays() && d.kind.known() == Some(&kind));
-    if of(DeviceKind::Alternator).next().is_some() {
+    let is_joined =
+        |d: &Device| plan.runs.iter().any(|r| [&r.from, &r.to].iter().any(|end| end.known() == Some(&d.id)));
+    if of(DeviceKind::Alternator).any(is_joined) {
         return true;
     }
     let batteries: Vec<&Device> = of(DeviceKind::StartBattery).collect();

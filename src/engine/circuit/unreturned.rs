@@ -115,7 +115,22 @@ impl Circuit {
             let new = lost.alone.into_iter().filter(|i| !all.iter().any(|(j, _)| j == i)).collect::<Vec<_>>();
             all.extend(new.into_iter().map(|i| (i, by)));
         }
+        // What lies beside one of them shares its current, and its way back: another way between its ends, other batteries' leads.
+        let beside: Vec<(usize, Return)> = (0..self.links.len())
+            .filter(|i| self.is_single(plan, *i) && !all.iter().any(|(j, _)| i == j))
+            .filter_map(|i| Some((i, all.iter().find(|(j, _)| self.lies_beside(i, *j))?.1)))
+            .collect();
+        all.extend(beside);
         self.unreturned = all;
+    }
+
+    fn lies_beside(&self, run: usize, other: usize) -> bool {
+        let ends = |i: usize| self.links.get(i).and_then(|l| Some((l.from?, l.to?)));
+        let same =
+            |a: Option<(Node, Node)>, b: Option<(Node, Node)>| a.zip(b).is_some_and(|(a, b)| a == b || a == (b.1, b.0));
+        let on_loop = |a: usize, b: usize| self.round(a).is_some_and(|runs| runs.contains(&b));
+        let leads = self.own_way_of(run).is_some() && self.own_way_of(other).is_some();
+        same(ends(run), ends(other)) || leads || on_loop(run, other) || on_loop(other, run)
     }
 
     /// A run as its loop is counted: one that no return is drawn of with as much of the same wire back, or, where the frame brings

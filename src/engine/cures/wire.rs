@@ -48,9 +48,7 @@ fn thin_legs(run: &Run, gauge: Gauge) -> Step {
     let thin: Vec<&Leg> = legs(run).filter(is_thin).collect();
     let edits = thin.iter().map(|leg| Edit::Set { at: leg_path(run, leg, "gauge"), to: to() }).collect();
     let of: Vec<&str> = thin.iter().map(|leg| leg.id.as_str()).collect();
-    let whole = thin.len() == legs(run).count();
-    let which = if whole { String::new() } else { format!(" {}", of.join(" and ")) };
-    Step { name: format!("{}{which}: {gauge}", run.id), edits }
+    Step { name: format!("{} {}: {gauge}", run.id, of.join(" and ")), edits }
 }
 
 /// One conductor in each pole in place of several that share no current safely.

@@ -22,6 +22,8 @@ use super::paint::{Paint, wrap};
 pub(super) struct Line {
     label: &'static str,
     value: String,
+    /// What follows where it has room, and is left out where it has none.
+    after: String,
     /// The number whose change is shown, and its decimals.
     number: Option<f64>,
     decimals: usize,
@@ -72,7 +74,11 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> 
         let used = u16::try_from(change.len()).unwrap_or(0);
         let room = area.width.saturating_sub(10 + if used > 0 { used + 1 } else { 0 });
         paint.right(area.x, y, area.width, &change, Role::Changed);
-        let parts = wrap(&line.value, usize::from(room));
+        let mut value = line.value.clone();
+        if value.chars().count() + line.after.chars().count() <= usize::from(room) {
+            value.push_str(&line.after);
+        }
+        let parts = wrap(&value, usize::from(room));
         if (2..=spare + 1).contains(&parts.len()) {
             spare -= parts.len() - 1;
             paint.text(area.x + 10, y, room, parts.first().map_or("", |part| part), Role::Figure);
@@ -83,8 +89,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> 
         } else {
             // Cut between words: a number that is cut reads as another.
             let whole = parts.first().filter(|first| parts.len() > 1 && first.chars().count() < usize::from(room));
-            let value = whole.map_or_else(
-                || line.value.clone(),
+            let shown = whole.map_or_else(
+                || value.clone(),
                 |first| {
                     if first.chars().count() + 1 < usize::from(room) {
                         format!("{first} ~")
@@ -93,7 +99,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> 
                     }
                 },
             );
-            paint.text(area.x + 10, y, room, &value, Role::Figure);
+            paint.text(area.x + 10, y, room, &shown, Role::Figure);
             if parts.len() > 1 {
                 let at = if i == model.bench.results { 0 } else { cut.len() };
                 cut.insert(at, format!("{} {}", line.label, line.value));
@@ -213,7 +219,7 @@ fn energy((plan, report): (&Plan, &Report), has_base: bool, lines: &mut Vec<Line
         _ => None,
     };
     let mut push = |label, value, found: Option<(usize, f64)>, decimals| {
-        lines.push(Line { label, value, number: found.map(|(_, x)| x), decimals, change: None });
+        lines.push(Line { label, value, number: found.map(|(_, x)| x), decimals, ..Line::default() });
     };
     push("harvest", spread(report, worst, "worst", has_base), worst, 0);
     push("", spread(report, best, "best", has_base), best, 0);
@@ -328,10 +334,10 @@ fn worth(model: &Model, shown: &Shown) -> Line {
         NextUp::OwnLegs => return line(format!("{id}: its legs differ in gauge")),
         NextUp::Unknown(_) => return line(format!("{id}: ? (its gauge)")),
     };
-    // The figures come first: what has no room is whose they are, which is marked. Those that are still awaited have their places,
-    // so that nothing else moves.
-    let said = |day: &str, year: &str, unit: &str, served: &str| {
-        line(format!("{day:<5} Wh/d {year:<4} {unit} used {served:<4} ({id} {gauge})"))
+    // Those that are still awaited have their places, so that nothing else moves.
+    let said = |day: &str, year: &str, unit: &str, served: &str| Line {
+        after: format!(" ({id} {gauge})"),
+        ..line(format!("{day:<5} Wh/d {year:<4} {unit} used {served:<4}"))
     };
     match model.late.answer(shown, &Question::Worth(id.clone())) {
         Some(Answer::Worth(Ok(worth))) => {
@@ -387,7 +393,7 @@ fn cold_voc(plan: &Plan, report: &Report) -> Line {
         Some((v, None)) => (format!("{} V of ? V{coldest}", fixed(v, 1)), Some(v)),
         None => (format!("? V{coldest}"), None),
     };
-    Line { label: "cold Voc", value, number, decimals: 1, change: None }
+    Line { label: "cold Voc", value, number, decimals: 1, ..Line::default() }
 }
 
 fn fault(report: &Report) -> Line {
