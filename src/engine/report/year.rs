@@ -56,7 +56,7 @@ impl YearFigures {
 }
 
 /// Where energy of the year is lost: shares of what the arrays could give, percent. What a remedy would serve of the load
-/// that goes short is another matter: [`Relief`].
+/// that goes short is another matter: [`super::relief::Relief`].
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct LostShares {
     /// What the arrays could give.
