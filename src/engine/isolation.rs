@@ -236,8 +236,6 @@ fn sources(plan: &Plan, circuit: &Circuit) -> Vec<Source> {
             Some(DeviceKind::StartBattery) => {
                 (format!("the start battery {}", device.id), format!("the start battery {}", device.id))
             }
-            // One that no run leads to feeds nothing, whatever else the engine does.
-            Some(DeviceKind::Alternator) if circuit.at(Node::Device(i)).is_empty() => continue,
             Some(DeviceKind::Alternator) => {
                 (format!("the alternator {}, engine running", device.id), format!("the engine ({})", device.id))
             }
@@ -286,7 +284,11 @@ fn engine(plan: &Plan, circuit: &Circuit, all: &mut Vec<Source>) {
         (is_it && !circuit.is_fed_by_bank(Node::Charger(i))).then_some(i)
     };
     // The engine behind a tow connector is another one than that of a start battery here.
-    let is_other = |s: &Source| s.engine == Engine::No || device_kind(plan, s.node) == Some(DeviceKind::Tow);
+    let has_battery = all.iter().any(|s| device_kind(plan, s.node) == Some(DeviceKind::StartBattery));
+    // An alternator that no run leads to is that of a start battery, where one is drawn; else it feeds nothing that is.
+    let is_loose = |s: &Source| !has_battery && s.engine == Engine::Drawn && circuit.at(s.node).is_empty();
+    let is_tow = |s: &Source| device_kind(plan, s.node) == Some(DeviceKind::Tow);
+    let is_other = |s: &Source| s.engine == Engine::No || is_tow(s) || is_loose(s);
     if let Some(i) = plan.chargers.iter().enumerate().find_map(dc_dc).filter(|_| all.iter().all(is_other)) {
         let (why, off) = ("the running engine".into(), "the engine".into());
         all.push(Source { node: Node::Charger(i), why, off, engine: Engine::Undrawn });

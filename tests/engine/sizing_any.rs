@@ -419,3 +419,10 @@ fn what_is_protected_by_a_fuse_ahead_needs_none_that_fits() {
     let (d, t) = of_seed(4_638_906_153_394_263_473);
     assert_eq!(no_swap_is_cheaper(&d, &t), Ok(()));
 }
+
+/// A fuse that larger ones elsewhere make room for is put in the same pass. Source: as above; a drawing that random ones came to.
+#[test]
+fn a_fuse_is_put_that_others_make_room_for() {
+    let (d, t) = of_seed(10_238_704_706_907_103_698);
+    assert!(puts_what_is_missing(&d, &t).expect("the last word") > 0);
+}

@@ -14,6 +14,7 @@ use crate::plan::{Edit, Known, Plan, Run, Step};
 use crate::stock::Stock;
 
 use super::adds_stop;
+use super::larger::Van;
 use super::settle::{At, last_of_each};
 use super::unknown::open_fuses;
 
@@ -26,6 +27,18 @@ impl Engine {
     pub(super) fn settled(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
         let before = self.evaluate_wires(plan, stock);
         let mut at = self.settle((plan, &before), plan, (stock, from_stock_only));
+        self.put_fuses((plan, &before), (stock, from_stock_only), &mut at);
+        self.with_larger_fuses((plan, &before), (stock, from_stock_only), &mut at);
+        self.with_fuses_weighed((stock, from_stock_only), &mut at);
+        // What stood in the way of one may be gone with that.
+        if !bare(&at.plan, &at.report).is_empty() {
+            self.put_fuses((plan, &before), (stock, from_stock_only), &mut at);
+        }
+        Step { name: "size all".into(), edits: last_of_each(at.edits) }
+    }
+
+    /// A fuse on each run that has none and has to have one, as far as one fits and it is better so.
+    fn put_fuses(&mut self, (plan, before): (&Plan, &Report), van: Van<'_>, at: &mut At) {
         let mut never = BTreeSet::new();
         for _ in 0..MOST_TURNS {
             let more: BTreeSet<usize> = bare(&at.plan, &at.report).difference(&never).copied().collect();
@@ -34,23 +47,20 @@ impl Engine {
             if inserts.is_empty() {
                 break;
             }
-            let next = self.settle((plan, &before), &start, (stock, from_stock_only));
+            let next = self.settle((plan, before), &start, van);
             let open = open_fuses(&next.plan);
             let unfilled: Vec<usize> = more.iter().copied().filter(|i| open.iter().any(|f| f.run == *i)).collect();
-            let is_better = next.standing.is_better_than(&at.standing) && !adds_stop(&before, &next.report);
+            let is_better = next.standing.is_better_than(&at.standing) && !adds_stop(before, &next.report);
             match (unfilled.is_empty(), is_better) {
                 (false, _) => never.extend(unfilled),
                 (true, false) => never.extend(more),
                 (true, true) => {
                     let edits = [std::mem::take(&mut at.edits), inserts, next.edits.clone()].concat();
-                    at = At { edits, ..next };
+                    *at = At { edits, ..next };
                     never.clear();
                 }
             }
         }
-        self.with_larger_fuses((plan, &before), (stock, from_stock_only), &mut at);
-        self.with_fuses_weighed((stock, from_stock_only), &mut at);
-        Step { name: "size all".into(), edits: last_of_each(at.edits) }
     }
 }
 
