@@ -399,8 +399,9 @@ pub(super) fn answer(model: &Model) -> Option<String> {
             let carries = figure(&now.ampacity_a, |a| amps(a.0));
             return whole(&format!("{}{stands}: no fuse of its own, carries {carries} A", run.id));
         }
-        let (least, most) = (amps(least.0), amps(most.0));
-        return whole(&format!("{}{stands}: no fuse fits: {least} A or more, {most} A or less", run.id));
+        // As long as what a gauge says that some fuse fits: its figures change and nothing moves.
+        let (least, most) = (amps(least.0), format!("{:>4}", amps(most.0)));
+        return whole(&format!("{}{stands}: fuse {least} to {most} A:   no fuse fits", run.id));
     }
     let carries = figure(&now.ampacity_a, |a| format!("{:>4}", amps(a.0)));
     let weak = words::changed(&now.changed.ampacity);
