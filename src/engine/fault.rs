@@ -15,7 +15,7 @@ use crate::units::{AmpHours, Amps, Number};
 use super::circuit::{Node, Role, device_kind, is_start};
 use super::context::{Context, finite};
 use super::currents::step_down;
-use super::resistance::{fuse_distance_m, fuses, length_m, out_ohm, poles_ohm};
+use super::resistance::{fuse_distance_m, fuses, length_m};
 use super::starting::{StartBattery, is_of_life_safety, known};
 use super::vehicle;
 
@@ -287,7 +287,7 @@ fn through_cable(
     let known = |ohm: Figure<f64>| known_or_none(ohm, over.unknown_is_none);
     let starts = |node: Option<Node>| node.is_some_and(|n| is_start(c.plan, n));
     let through = |source: &Source, from: bool, upstream: &[usize], back: Back| -> Figure<Fault> {
-        let mut ohm = known(own_ohm(c, run, fuse, from, over.frame))? + back.beside_ohm();
+        let mut ohm = known(own_ohm(c, (index, run), fuse, from, over.frame))? + back.beside_ohm();
         for i in upstream {
             ohm += known(back.ohm_of(c, *i))? / beside(c, *i);
         }
@@ -343,7 +343,7 @@ fn through_cable(
 }
 
 /// Cold ohms of a run's own cable that are in the loop of a fault at a fuse on it, from one of its ends.
-fn own_ohm(c: &Context<'_>, run: &Run, fuse: &Protection, from: bool, frame: bool) -> Figure<f64> {
+fn own_ohm(c: &Context<'_>, (index, run): (usize, &Run), fuse: &Protection, from: bool, frame: bool) -> Figure<f64> {
     let distance = fuse_distance_m(run, from, fuse)?;
     if distance <= 0.0 {
         return Ok(0.0);
@@ -355,8 +355,8 @@ fn own_ohm(c: &Context<'_>, run: &Run, fuse: &Protection, from: bool, frame: boo
     // Where a run begins the negative that it left is at hand; further on its own lies beside it.
     let at_hand = distance <= c.rules.fuse_distance_note_m + 1e-9;
     let ohm = match at_hand || frame {
-        true => out_ohm(c, run, c.rules.fault_cable_c)?,
-        false => poles_ohm(c, run, c.rules.fault_cable_c).map(|(out, back)| out + back)?,
+        true => cold::out(c, index, run)?,
+        false => cold::poles(c, index).map(|(out, back)| out + back)?,
     };
     Ok(ohm * (distance / length).min(1.0))
 }
@@ -469,11 +469,11 @@ impl Batteries<'_> {
             let amps = finite(volts / (ohm + self.back.beside_ohm()), || FieldPath::new("bank.unit_v"))?;
             Ok(Fault { amps, margin })
         };
-        let up_to = self.known(own_ohm(c, run, fuse, link.near_from, self.by_frame()))?;
+        let up_to = self.known(own_ohm(c, (index, run), fuse, link.near_from, self.by_frame()))?;
         let on =
             self.ways.iter().enumerate().find_map(|(k, way)| Some((k, way, way.iter().position(|i| *i == index)?)));
         if let Some((k, way, place)) = on {
-            let back = self.known(own_ohm(c, run, fuse, !link.near_from, self.by_frame()))?;
+            let back = self.known(own_ohm(c, (index, run), fuse, !link.near_from, self.by_frame()))?;
             let (before, after) = (way.get(..place).unwrap_or_default(), way.get(place + 1..).unwrap_or_default());
             let own = self.each_ohm + self.lead_ohm(c, before)? + up_to;
             // Its own negative lies beside the rest of its lead.

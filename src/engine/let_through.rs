@@ -97,7 +97,7 @@ fn together(c: &Context<'_>, ways: &[&[usize]]) -> Option<Through> {
 
 /// What comes back by a negative that is drawn by itself, or over the chassis by a bond: all that goes out past the fuses of what hangs on it, or as much
 /// as they let through at a fault at a place whose negative it is. Of one battery's own, what the fuse of its positive lets
-/// through. None where something hangs on no fuse, or where a converter's own limit decides.
+/// through. None where something hangs on no fuse, or behind a converter, whose own limit decides there.
 pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
     let circuit = &c.circuit;
     let Some(link) = circuit.links.get(index).filter(|l| matches!(l.role, Role::NegativeMain | Role::Bond)) else {
@@ -150,6 +150,16 @@ pub(super) fn over_shunt(c: &Context<'_>, shunt: Node) -> Figure<Option<Through>
     past_fuses(c, c.circuit.coming_over(c.plan, shunt), false, &over_it)
 }
 
+/// Of a way from the bank outward the runs up to the first converter's input, as what comes back is what that takes; whether
+/// the converter's own current comes back so, none where there is no converter. Nothing comes back through one: a source behind it
+/// sends the bank nothing.
+fn ahead_of_converter(c: &Context<'_>, way: &mut Vec<usize>, comes: &dyn Fn(Node) -> bool) -> Option<bool> {
+    let input = |run: &usize| c.circuit.at_converter(*run).filter(|(_, feeds)| *feeds);
+    let (at, (converter, _)) = way.iter().enumerate().find_map(|(at, run)| Some((at, input(run)?)))?;
+    way.truncate(at + 1);
+    Some(comes(converter))
+}
+
 /// What comes back of some things, over a bond or not, and at a fault at each place whose current comes back the same way.
 fn past_fuses(
     c: &Context<'_>,
@@ -165,11 +175,14 @@ fn past_fuses(
         let straight =
             || circuit.straight.iter().find(|(i, _)| Node::Device(*i) == *thing).map(|(_, runs)| runs.clone());
         let Some(mut runs) = way.map(|way| way.positives(circuit).collect()).or_else(straight) else { return Ok(None) };
-        if runs.iter().any(|run| circuit.at_converter(*run).is_some()) {
-            return Ok(None);
+        let gives = matches!(thing, Node::Controller(_) | Node::Charger(_) | Node::Device(_));
+        match ahead_of_converter(c, &mut runs, comes) {
+            Some(false) => return Ok(None),
+            Some(true) if gives => continue,
+            _ => {}
         }
         all_rated(c, &runs)?;
-        if matches!(thing, Node::Controller(_) | Node::Charger(_) | Node::Device(_)) {
+        if gives {
             runs.reverse();
             pushes.push(runs);
         } else {
@@ -189,7 +202,10 @@ fn past_fuses(
         if circuit.negatives_at(place).next().is_none() || !comes(place) {
             continue;
         }
-        let way = circuit.plus_way(place, usize::MAX);
+        let mut way = circuit.plus_way(place, usize::MAX);
+        if ahead_of_converter(c, &mut way, comes) == Some(false) {
+            continue;
+        }
         all_rated(c, &way)?;
         if let Some(at_fault) = way.iter().map(|i| over_run(c, *i)).fold(None, less) {
             most = more(most, at_fault);

@@ -200,6 +200,9 @@ impl Told {
         let mut days = on_shore.iter();
         let carried_wh = std::array::from_fn(|m| {
             let shore_days = days.by_ref().take(MONTH_DAYS[m]).filter(|is_one| **is_one).count();
+            if shore_days == 0 {
+                return 0.0;
+            }
             let carried_w = |h| input.usage.at(m, h, false).ac_w + input.usage.beyond(m, h).all_w;
             let day_wh: f64 = (0..24).map(carried_w).sum();
             day_wh * shore_days as f64

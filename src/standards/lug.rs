@@ -54,6 +54,9 @@ impl Stud {
     /// The stud a text names: `M8`, `5/16`, `5/16-18 studs`, `3/8"`. None where it names none of these.
     #[must_use]
     pub fn named(text: &str) -> Option<Self> {
+        if text.is_empty() {
+            return None;
+        }
         let words = text.split(|c: char| !(c.is_ascii_alphanumeric() || c == '/' || c == '#'));
         let of = |word: &str| STUDS.iter().find(|(_, inch, metric)| word == *inch || word.eq_ignore_ascii_case(metric));
         words.filter_map(of).map(|(stud, ..)| *stud).next()

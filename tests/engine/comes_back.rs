@@ -413,6 +413,31 @@ fn behind_a_converter_a_negative_is_not_judged_by_its_fuses() {
     assert!(!says(&r, "fuse-above-conductor", "runs.N6"), "{}", texts(&r));
 }
 
+/// On the bank's side of a converter everything else counts as without one, and of the converter as much as the fuse ahead of
+/// it: NEC 310.17, 75 C, 4 AWG 125 A behind 150 A; former NEC 551.10, 14 AWG is for 15 A, and 8 AWG for 40 A.
+#[test]
+fn ahead_of_a_converter_a_negative_is_wire_for_its_fuses() {
+    let of = |main: &str, own: &str| {
+        let converted = [("bank.unit_v", Value::Number(25.6)), ("runs.W6.to", id("CV"))];
+        let apart = [("runs.W6.return_path", word("none")), ("runs.W6.negative_from", Value::Nothing)];
+        let p = insert(&usual(), "devices", r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: 40.0))"#);
+        let p = with(&with(&p, &converted), &apart);
+        let legs = r#"legs: [(id: "L1", length_m: 2.0, ambient_c: 20.0, insulation_c: 105.0)]"#;
+        let minus = format!(r#"(id: "N6", from: "NB", to: "CV", gauge: "{own}", {NONE} {legs})"#);
+        let p = insert(&p, "runs", &minus);
+        let p = insert(&p, "runs", &format!(r#"(id: "W7", from: "CV", to: "FP", gauge: "8 AWG", {legs})"#));
+        evaluate(&with(&open_air(&p, &["N2"]), &[("runs.N2.gauge", gauge(main))]))
+    };
+    let above = |r: &Report| {
+        let all = found(r, "fuse-above-conductor").into_iter();
+        all.map(|f| (f.subject.to_string(), f.n(0), f.n(1))).collect::<Vec<_>>()
+    };
+    let right = of("2 AWG", "8 AWG");
+    assert_eq!(above(&right), [], "{}", texts(&right));
+    assert_eq!(above(&of("4 AWG", "8 AWG")), [("runs.N2".to_string(), 150.0, 125.0)]);
+    assert_eq!(above(&of("2 AWG", "14 AWG")), [("runs.N6".to_string(), 40.0, 15.0)]);
+}
+
 /// The plan with wire in the open, where NEC 310.17 holds.
 fn open_air(p: &Plan, runs: &[&str]) -> Plan {
     let edits: Vec<(String, Value)> = runs.iter().map(|r| (format!("runs.{r}.legs.L1.laid"), word("open"))).collect();

@@ -10,7 +10,7 @@ use crate::engine::protection::fuse_factor;
 use crate::engine::resistance::fuses;
 use crate::engine::shunts::{leads_over, over_place};
 use crate::plan::wiring::DeviceKind;
-use crate::plan::{Device, FieldPath, Figure, Id, Known, Run};
+use crate::plan::{Device, FieldPath, Figure};
 use crate::standards::cited::{DEVICE_FUSE, FUSE_LOADING, INSTRUCTIONS, PANEL_FUSE};
 
 use super::digits::{apart, rated};
@@ -191,19 +191,18 @@ fn all_back(w: &Work<'_>, node: Node) -> Option<(f64, String)> {
     Some((amps.ok()?, names))
 }
 
-/// What a run brings to a device by its positive, or by its negative where that ends on it.
-fn brought(w: &Work<'_>, i: usize, run: &Run, (node, me): (Node, &Known<Id>)) -> Option<f64> {
+/// What a run brings to a device by its positive, or by its negative where that ends on it. `on_it`: runs whose negatives do.
+fn brought(w: &Work<'_>, i: usize, node: Node, on_it: &[usize]) -> Option<f64> {
     let (link, found) = (w.context.circuit.links.get(i)?, w.found.get(i)?);
     if matches!(link.role, Role::Dead | Role::Sense | Role::Bond | Role::Open) {
         return None;
     }
     let out_a = &found.currents.pair.design_a;
     let back_a = found.currents.back.as_ref().map_or(out_a, |back| &back.pair.design_a);
-    let positive = run.from == *me || run.to == *me;
-    let named = [run.negative_from.as_ref(), run.negative_to.as_ref()].contains(&Some(me));
-    let in_net = w.context.circuit.negative_of(i).is_some_and(|(from, to)| [from, to].contains(&node));
+    let positive = link.from == Some(node) || link.to == Some(node);
+    let negative = link.negatives.contains(&Some(node)) || on_it.contains(&i);
     let by = |is: bool, amps: &Figure<f64>| amps.as_ref().ok().copied().filter(|_| is);
-    by(positive, out_a).into_iter().chain(by(named || in_net, back_a)).reduce(f64::max)
+    by(positive, out_a).into_iter().chain(by(negative, back_a)).reduce(f64::max)
 }
 
 /// The largest current that one run brings to a device or takes from it, by its positive or its negative, against its
@@ -215,12 +214,12 @@ fn over(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
     let passes = device.kind.known().is_some_and(|k| !gives.contains(k));
     let Some(amps) = device.ratings.amps_a.as_ref().filter(|_| passes) else { return Ok(None) };
     let rated_a = amps.at(|| FieldPath::of(&["devices", device.id.as_str(), "ratings", "amps_a"]))?.0;
-    let me = Known::Is(device.id.clone());
+    let on_it: Vec<usize> = w.context.circuit.negatives_at(node).map(|(run, _)| run).collect();
     let breaker = device.kind.known() == Some(&Breaker);
     let mut most: Option<(f64, &str)> = None;
     let mut wants_a = 0.0_f64;
     for (i, run) in w.context.plan.runs.iter().enumerate() {
-        let Some(amps) = brought(w, i, run, (node, &me)) else { continue };
+        let Some(amps) = brought(w, i, node, &on_it) else { continue };
         wants_a = wants_a.max(amps * fuse_factor(w.context, i));
         if most.is_none_or(|(a, _)| amps > a) {
             most = Some((amps, run.id.as_str()));

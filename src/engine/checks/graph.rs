@@ -137,6 +137,14 @@ impl<'a> Parted<'a> {
             (false, true) => (to, from),
             _ => return None,
         };
+        // A pair brings its negative where its positive ends, or where that is said to be.
+        let named = [&run.negative_from, &run.negative_to].into_iter().filter_map(|k| self.past(k.as_ref()));
+        let named = named.into_iter().find(|(_, n)| *n == near);
+        // What comes back by the chassis joins where that is bonded, which is told of the bond.
+        let at_post = run.return_path != Return::Chassis && near == Node::BankMinus && self.said;
+        if role != Role::NegativeMain && named.is_none() && !at_post {
+            return None;
+        }
         let barred = [self.trunk.as_slice(), &self.shunts].concat();
         let beyond = circuit.joined_to(far, Some(i), &barred);
         let comes = |n: &Node| is_thing(*n) || is_start(plan, *n) || self.panel.is_some_and(|(at, _)| at == *n);
@@ -155,18 +163,12 @@ impl<'a> Parted<'a> {
             };
             return Some((place, life_wh));
         }
-        // A pair brings its negative where its positive ends, or where that is said to be.
-        let named = [&run.negative_from, &run.negative_to].into_iter().filter_map(|k| self.past(k.as_ref()));
-        if let Some((id, _)) = named.into_iter().find(|(_, n)| *n == near) {
+        if let Some((id, _)) = named {
             return Some((id.to_string(), life_wh));
-        }
-        // What comes back by the chassis joins where that is bonded, which is told of the bond.
-        if run.return_path == Return::Chassis {
-            return None;
         }
         let design_a = self.w.report.runs.get(i).and_then(|r| r.design_a.as_ref().ok());
         let small = life_wh.is_none() && design_a.is_some_and(|a| a.0 < MONITOR_A);
-        (near == Node::BankMinus && self.said && !small).then(|| ("BK".to_string(), life_wh))
+        (at_post && !small).then(|| ("BK".to_string(), life_wh))
     }
 
     /// What life safety among some things draws, Wh a day of the month with most; what nobody knows of it is told of as unknown.

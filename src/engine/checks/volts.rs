@@ -172,8 +172,6 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     if matches!(device_kind(w.context.plan, node), Some(DeviceKind::StartBattery | DeviceKind::Alternator)) {
         return Ok(None);
     }
-    let links = w.context.circuit.links.iter().enumerate();
-    let touching = links.filter(|(_, l)| brings(w, node, l));
     let mut circuit = 0.0_f64;
     let mut pv = false;
     let mut highest = &DC_VOLTS;
@@ -181,14 +179,16 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     let opens = matches!(kind, Some(DeviceKind::Disconnect | DeviceKind::Breaker | DeviceKind::Switch));
     let holds_fuses = matches!(kind, Some(DeviceKind::Combiner | DeviceKind::FusePanel));
     let must_say = opens || holds_fuses || is_live_bar(w, node) || matches!(node, Node::Inverter(_));
-    for (i, link) in touching {
+    if r.volts_dc_v.is_none() && !must_say {
+        return Ok(None);
+    }
+    let links = w.context.circuit.links.iter().enumerate();
+    for (i, link) in links.filter(|(_, l)| brings(w, node, l)) {
         pv |= link.role == Role::Array;
-        if r.volts_dc_v.is_some() || must_say {
-            let volts = circuit_v(w.context, i, voc)?;
-            if volts > circuit {
-                circuit = volts;
-                highest = if link.role == Role::Array { &PV_VOLTS } else { &DC_VOLTS };
-            }
+        let volts = circuit_v(w.context, i, voc)?;
+        if volts > circuit {
+            circuit = volts;
+            highest = if link.role == Role::Array { &PV_VOLTS } else { &DC_VOLTS };
         }
     }
     let rated = match &r.volts_dc_v {

@@ -351,7 +351,8 @@ impl Circuit {
 
     /// What negatives join to a place, one run left out, without crossing what is barred, or things.
     pub(in crate::engine) fn joined_to(&self, start: Node, but: Option<usize>, barred: &[Node]) -> Vec<Node> {
-        let (mut found, mut next) = (vec![start], 0);
+        let (mut found, mut next) = (Vec::with_capacity(8), 0);
+        found.push(start);
         while let Some(&node) = found.get(next) {
             next += 1;
             if node != start && (barred.contains(&node) || (node != Node::BankMinus && self.is_end(node))) {

@@ -4,8 +4,9 @@ use std::cell::OnceCell;
 
 use crate::engine::circuit::{Node, Role, is_start, is_thing};
 use crate::engine::context::Context;
-use crate::engine::resistance::poles_ohm;
-use crate::plan::{Figure, Plan};
+use crate::engine::resistance::{out_ohm, poles_ohm};
+use crate::plan::wiring::Return;
+use crate::plan::{Figure, Plan, Run};
 
 use super::{Back, beside};
 
@@ -27,6 +28,14 @@ impl Cold {
 pub(super) fn poles(c: &Context<'_>, index: usize) -> Figure<(f64, f64)> {
     let (Some(cell), Some(run)) = (c.cold.poles.get(index), c.plan.runs.get(index)) else { return Ok((0.0, 0.0)) };
     cell.get_or_init(|| poles_ohm(c, run, c.rules.fault_cable_c)).clone()
+}
+
+/// Cold ohms of a run's positive alone, which are known where what comes back over a chassis is not.
+pub(super) fn out(c: &Context<'_>, index: usize, run: &Run) -> Figure<f64> {
+    match run.return_path {
+        Return::Chassis => out_ohm(c, run, c.rules.fault_cable_c),
+        Return::Pair | Return::None => poles(c, index).map(|(out, _)| out),
+    }
 }
 
 /// Whether there is any start battery, or what stands for one.

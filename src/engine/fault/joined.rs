@@ -95,7 +95,10 @@ impl<'a> Fed<'a> {
     }
 
     fn own_ohm(&self, from: bool) -> Figure<f64> {
-        known_or_none(own_ohm(self.c, self.run, self.fuse, from, self.over.frame), self.over.unknown_is_none)
+        known_or_none(
+            own_ohm(self.c, (self.index, self.run), self.fuse, from, self.over.frame),
+            self.over.unknown_is_none,
+        )
     }
 
     fn starts_at(&self, place: Option<Node>) -> Vec<Vec<usize>> {

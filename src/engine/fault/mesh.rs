@@ -33,7 +33,7 @@ pub(super) fn most(fed: &Fed<'_>) -> Option<Figure<Fault>> {
             let joined = fed.joined_to(end)?;
             let starts: Vec<(Node, Branch)> = joined.iter().map(|(stands, _, own)| (*stands, *own)).collect();
             let mesh = Mesh::of(c, back, (end, index), joined.iter().flat_map(|(_, way, _)| way), over)?;
-            let own = known_or_none(own_ohm(c, run, fuse, from, over.frame), over.unknown_is_none)?;
+            let own = known_or_none(own_ohm(c, (index, run), fuse, from, over.frame), over.unknown_is_none)?;
             mesh.driven(c, Branch::of(source, source.ohm() + back.beside_ohm()), &starts, own)
         };
         through().transpose()
