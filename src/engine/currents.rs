@@ -418,7 +418,7 @@ fn alternator_a(c: &Context<'_>, away: &[Node]) -> Figure<f64> {
 pub(super) fn lost_behind(c: &Context<'_>, index: usize, load: usize) -> Figure<f64> {
     // A negative on the far side of one carries what it gives, as does a bond.
     let is_bond = c.circuit.links.get(index).is_some_and(|l| l.role == Role::Bond);
-    if is_bond || !converted::any(c.plan) || c.circuit.converter_before(index).is_some() {
+    if is_bond || !c.converts || c.circuit.converter_before(index).is_some() {
         return Ok(1.0);
     }
     let to_load = |w: &&Way| w.end == Node::Load(load);
