@@ -33,6 +33,7 @@ pub use leads::Aside;
 use once::{Rounds, WaysToBank};
 pub(super) use poles::{Minus, name_of};
 pub(super) use returns::{Negative, Piece, is_thing};
+pub use role::is_on_ac;
 use role::{Sides, classify};
 pub(super) use role::{is_post, is_start, on_bank_side};
 use starts::Charges;
@@ -178,7 +179,7 @@ pub struct Circuit {
     pub links: Vec<Link>,
     /// Of the bank, of arrays, and of the lines to DC-DC chargers.
     pub ways: Vec<Way>,
-    /// Between start batteries and what hangs on them or charges them.
+    /// Between start batteries and what hangs on them or charges them, and from sources behind converters.
     start_ways: Vec<Way>,
     /// DC loads that no run ends on; they hang on the first fuse panel.
     pub undrawn: Vec<usize>,
@@ -209,6 +210,8 @@ pub struct Circuit {
     turned: Vec<usize>,
     /// Negatives drawn by themselves from a DC-DC charger to the battery that its line begins at, each with the charger.
     line_negatives: Vec<(usize, usize)>,
+    /// Runs that are read as one more negative of what a pair has brought its positive, each with that pair.
+    pub(super) read_negative: Vec<(usize, usize)>,
     /// Of each charger the runs from the alternator to where its input line begins, source first.
     pub(super) ahead: Vec<Vec<usize>>,
     /// What hangs on the batteries' own ways before they meet.
@@ -240,9 +243,12 @@ impl Circuit {
         circuit.join(plan);
         circuit.hang_loads(plan);
         circuit.find_inputs(plan);
-        circuit.give_roles(plan);
+        circuit.give_roles(plan, false);
         circuit.find_turned(plan);
-        circuit.find_negatives(plan);
+        if circuit.find_negatives(plan) {
+            circuit.give_roles(plan, true);
+            circuit.find_turned(plan);
+        }
         circuit.find_beyond(plan);
         circuit.find_own_ways(plan);
         circuit.widen_loops(plan);
@@ -252,6 +258,7 @@ impl Circuit {
         circuit.find_returns(plan);
         circuit.find_ways(plan);
         circuit.find_vehicles(plan);
+        circuit.add_ways_beyond(plan);
         circuit.plus = circuit.plus_places();
         circuit.find_ahead(plan);
         circuit.find_unreturned(plan);
@@ -309,15 +316,18 @@ impl Circuit {
         self.inputs = (0..plan.devices.len()).map(input).collect();
     }
 
-    fn give_roles(&mut self, plan: &Plan) {
-        let mut rounds = Rounds::new(self);
+    /// What each run is for; once negatives are told apart, without what those lead to.
+    fn give_roles(&mut self, plan: &Plan, parted: bool) {
+        let mut rounds = Rounds::new(self, parted);
         for (i, run) in plan.runs.iter().enumerate() {
-            let Some(link) = self.links.get(i) else { continue };
-            if link.role == Role::Dead || (link.from.is_some() && link.from == link.to) {
+            let Some(link) = self.links.get(i).filter(|_| !parted || !self.is_negative(i)) else { continue };
+            let (from, to) = (link.from, link.to);
+            let to_itself = from.is_some() && from == to;
+            if link.role == Role::Dead || (to_itself && from == Some(Node::Bank)) {
                 continue;
             }
-            let (from, to) = (link.from, link.to);
-            if is_on_ac(plan, from, to) {
+            // What leads from a place to itself is told as that, and carries nothing.
+            if to_itself || is_on_ac(plan, from, to) {
                 if let Some(link) = self.links.get_mut(i) {
                     link.role = Role::Dead;
                 }
@@ -331,7 +341,7 @@ impl Circuit {
             let few = |a: Node, b: Node| if self.at(a).len() < self.at(b).len() { self.at(a) } else { self.at(b) };
             let several = |(a, b): (Node, Node)| few(a, b).iter().filter(|j| twins(**j)).nth(1).is_some();
             let is_one_of_several = from.zip(to).is_some_and(several);
-            let skip = |j: usize| j == i || is_one_of_several && twins(j);
+            let skip = |j: usize| j == i || is_one_of_several && twins(j) || parted && self.is_negative(j);
             let sides = rounds.sides(self, (from, to), &skip);
             let sides = self.converted_sides(i, skip, rounds.seen()).unwrap_or(sides);
             // What joins something removed to no battery and no panel carries nothing.
@@ -463,7 +473,7 @@ impl Circuit {
         if tight { PathKind::CriticalLoad } else { PathKind::OtherLoad }
     }
 
-    /// The ways whose drop is judged: those of the bank first, then those of start batteries.
+    /// The ways whose drop is judged: those of the bank first, then those of start batteries and behind converters.
     pub(super) fn judged_ways(&self) -> impl Iterator<Item = &Way> {
         self.ways.iter().chain(&self.start_ways)
     }
@@ -565,17 +575,6 @@ pub fn path_at(plan: &Plan, node: Node) -> Option<FieldPath> {
         Node::Load(i) => ("loads", &plan.loads.get(i)?.id),
     };
     Some(FieldPath::new(format!("{list}.{id}")))
-}
-
-/// Whether a run joins an inverter and a load that it feeds with AC: no DC run.
-#[must_use]
-pub fn is_on_ac(plan: &Plan, from: Option<Node>, to: Option<Node>) -> bool {
-    match (from, to) {
-        (Some(Node::Inverter(_)), Some(Node::Load(i))) | (Some(Node::Load(i)), Some(Node::Inverter(_))) => {
-            plan.loads.get(i).is_some_and(|l| l.supply == Supply::Inverter)
-        }
-        _ => false,
-    }
 }
 
 /// Whether a load is judged against the tighter drop target.

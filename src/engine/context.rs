@@ -2,13 +2,13 @@
 
 use std::sync::OnceLock;
 
-use crate::plan::wiring::DeviceKind;
 use crate::plan::{FieldPath, Figure, Id, Known, Missing, Plan};
 use crate::standards::chemistry::{ChemistryRow, chemistry};
 
 use crate::stock::Fuse;
 
 use super::circuit::Circuit;
+use super::converted;
 use super::fault::Cold;
 use super::memo::Stage;
 use super::protection;
@@ -26,7 +26,7 @@ pub(super) struct Context<'a> {
     by_cells: OnceLock<Figure<f64>>,
     high_v: OnceLock<Figure<f64>>,
     posts_most_v: OnceLock<Figure<f64>>,
-    /// Whether any device is a converter.
+    /// Whether any device that stays is a converter.
     pub(super) converts: bool,
 }
 
@@ -58,7 +58,7 @@ impl<'a> Context<'a> {
     /// Where the plan's rules are at hand.
     pub(super) fn with(plan: &'a Plan, rules: Rules, circuit: Stage<Circuit>, van_fuses: &'a [Fuse]) -> Self {
         let (by_cells, high_v, posts_most_v) = (OnceLock::new(), OnceLock::new(), OnceLock::new());
-        let converts = plan.devices.iter().any(|device| device.kind.known() == Some(&DeviceKind::Converter));
+        let converts = converted::any(plan);
         Self { plan, rules, circuit, van_fuses, cold: Cold::of(plan), by_cells, high_v, posts_most_v, converts }
     }
 

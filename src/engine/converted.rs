@@ -90,7 +90,7 @@ impl Shares {
         let loads = || 0..c.plan.loads.len();
         let has_several = c.plan.inverters.iter().filter(|i| i.state.stays()).nth(1).is_some();
         Self {
-            dc: if any(c.plan) { loads().map(share).collect() } else { Vec::new() },
+            dc: if c.converts { loads().map(share).collect() } else { Vec::new() },
             ac: if has_several { loads().map(|load| inverter_on(c, load)).collect() } else { Vec::new() },
             apart: c.circuit.on_vehicle.iter().map(|(node, _)| *node).collect(),
         }

@@ -10,9 +10,7 @@ use super::context::{Context, at, finite, need};
 use super::converted;
 use super::dc_lines;
 use super::leads::Leads;
-use super::links;
-use super::passed_on;
-use super::vehicle;
+use super::{links, passed_on, vehicle};
 
 /// A source's or consumer's currents.
 #[derive(Clone, Debug)]
@@ -353,8 +351,9 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
             Some(None) => underived(run),
         },
         Role::StartLead => alone(both(alternator_a(c, &link.away), "rated output of the alternator")),
-        Role::NegativeMain if let Some(charger) = c.circuit.line_negative(index) => {
-            alone(t.inputs.get(charger).cloned().unwrap_or_else(|| both(Ok(0.0), "no DC input")))
+        Role::NegativeMain if c.circuit.line_negatives_of(index).next().is_some() => {
+            let inputs = c.circuit.line_negatives_of(index).filter_map(|i| t.inputs.get(i));
+            alone(dc_lines::with_loads(c, index, dc_lines::together(inputs)))
         }
         Role::ChargerInput => {
             let inputs = link.away.iter().filter_map(|n| match n {
@@ -418,7 +417,7 @@ fn alternator_a(c: &Context<'_>, away: &[Node]) -> Figure<f64> {
 pub(super) fn lost_behind(c: &Context<'_>, index: usize, load: usize) -> Figure<f64> {
     // A negative on the far side of one carries what it gives, as does a bond.
     let is_bond = c.circuit.links.get(index).is_some_and(|l| l.role == Role::Bond);
-    if is_bond || !converted::any(c.plan) || c.circuit.converter_before(index).is_some() {
+    if is_bond || !c.converts || c.circuit.converter_before(index).is_some() {
         return Ok(1.0);
     }
     let to_load = |w: &&Way| w.end == Node::Load(load);

@@ -1,11 +1,12 @@
 //! What fuses let through: out to a place, and back by a negative that is drawn by itself.
 
 use crate::plan::wiring::Return;
-use crate::plan::{Figure, Run};
+use crate::plan::{DeviceKind, Figure, Run};
 
 use super::capacity::of_run;
-use super::circuit::{Node, PathKind, Role};
+use super::circuit::{Node, PathKind, Role, device_kind};
 use super::context::Context;
+use super::currents::step_down;
 use super::protection::{Limits, limits};
 use super::resistance::{fuse_path, fuses};
 
@@ -18,14 +19,14 @@ pub(super) struct Through {
 }
 
 impl Through {
-    fn plus(mut self, other: Self) -> Self {
+    pub(super) fn plus(mut self, other: Self) -> Self {
         self.amps += other.amps;
         self.by.extend(other.by);
         self
     }
 }
 
-fn less(a: Option<Through>, b: Option<Through>) -> Option<Through> {
+pub(super) fn less(a: Option<Through>, b: Option<Through>) -> Option<Through> {
     match (a, b) {
         (Some(a), Some(b)) => Some(if b.amps < a.amps { b } else { a }),
         (a, b) => a.or(b),
@@ -97,8 +98,18 @@ fn together(c: &Context<'_>, ways: &[&[usize]]) -> Option<Through> {
 
 /// What comes back by a negative that is drawn by itself, or over the chassis by a bond: all that goes out past the fuses of what hangs on it, or as much
 /// as they let through at a fault at a place whose negative it is. Of one battery's own, what the fuse of its positive lets
-/// through. None where something hangs on no fuse, or behind a converter, whose own limit decides there.
+/// through. None where something hangs on no fuse, or behind a converter, whose own limit decides.
 pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
+    back_of(c, index, true)
+}
+
+/// The same of what things draw alone: what a device that stands in the way carries for as long as it likes. A fault at a bar
+/// ahead of all fuses but the battery's own would come over what stands in the positive just as well, which is not held to it either.
+pub(super) fn back_of_things(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
+    back_of(c, index, false)
+}
+
+fn back_of(c: &Context<'_>, index: usize, faults: bool) -> Figure<Option<Through>> {
     let circuit = &c.circuit;
     let Some(link) = circuit.links.get(index).filter(|l| matches!(l.role, Role::NegativeMain | Role::Bond)) else {
         return Ok(None);
@@ -108,17 +119,16 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
         all_rated(c, own)?;
         return Ok(own.iter().map(|i| of_fuses(c, *i)).fold(None, less));
     }
-    // Of a DC-DC charger's line, what its fuses let through.
-    if let Some(line) =
-        circuit.line_negative(index).and_then(|i| circuit.way_of(PathKind::ChargerInput, Node::Charger(i)))
-    {
-        all_rated(c, &line.runs)?;
-        return Ok(line.runs.iter().map(|i| of_fuses(c, *i)).fold(None, less));
+    // On a start battery's side, what the fuses of all let through that comes back by it.
+    let of_start: Vec<Vec<usize>> = circuit.ways_of_start(index).map(|way| way.positives(circuit).collect()).collect();
+    if !of_start.is_empty() {
+        of_start.iter().try_for_each(|runs| all_rated(c, runs))?;
+        return Ok(together(c, &of_start.iter().map(Vec::as_slice).collect::<Vec<_>>()));
     }
     if let Some(over) = circuit.over_frame.get(index).and_then(Option::as_ref) {
         let things: Vec<Node> = over.back.iter().map(|(n, _)| *n).collect();
         let by_it = |place: Node| circuit.way_back(place).is_some_and(|runs| runs.contains(&index));
-        let mut most = past_fuses(c, &things, link.role == Role::Bond, &by_it)?;
+        let mut most = past_fuses(c, &things, (link.role == Role::Bond, faults), &by_it)?;
         // A fault of a vehicle's line to the house's negative goes home by the bond, past that line's fuses.
         for charger in &over.inputs {
             let Some(line) = circuit.way_of(PathKind::ChargerInput, Node::Charger(*charger)) else { continue };
@@ -134,8 +144,12 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
     // On loops the most of what it may be left with.
     let mut most: Option<Through> = None;
     let by_it = |place: Node| circuit.way_back(place).is_some_and(|runs| runs.contains(&index));
+    if circuit.converter_before(index).is_some() {
+        return Ok(None);
+    }
     for things in link.left_with.iter().chain(link.left_with.is_empty().then_some(&link.away)) {
-        let Some(own) = past_fuses(c, things, link.role == Role::Bond, &by_it)? else { return Ok(None) };
+        let own: Vec<Node> = things.iter().copied().filter(|n| faults || draws(c, *n)).collect();
+        let Some(own) = past_fuses(c, &own, (link.role == Role::Bond, faults), &by_it)? else { return Ok(None) };
         most = Some(match most {
             Some(most) => more(most, own),
             None => own,
@@ -144,50 +158,61 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
     Ok(most)
 }
 
-/// What comes back over a shunt, by whichever negatives: those of pairs, drawn by themselves, or the own of batteries.
-pub(super) fn over_shunt(c: &Context<'_>, shunt: Node) -> Figure<Option<Through>> {
-    let over_it = |place: Node| place == shunt || c.circuit.places_home(place).contains(&shunt);
-    past_fuses(c, c.circuit.coming_over(c.plan, shunt), false, &over_it)
+/// What loads and inverters draw back over a shunt or a bar of negatives, by whichever of those: of pairs, drawn by themselves, or the own
+/// of batteries. A source gives no more than it can, which is held to what flows.
+pub(super) fn over_negatives(c: &Context<'_>, place: Node) -> Figure<Option<Through>> {
+    let behind = |i: usize| step_down(c, i).is_ok_and(|times| times > 1.0);
+    if c.circuit.homeward_run(place).flatten().is_some_and(behind) {
+        return Ok(None);
+    }
+    let things = c.circuit.coming_over(c.plan, place);
+    let draws: Vec<Node> = things.iter().copied().filter(|n| draws(c, *n)).collect();
+    past_fuses(c, &draws, (false, false), &|n| n == place || c.circuit.places_home(n).contains(&place))
 }
 
-/// Of a way from the bank outward the runs up to the first converter's input, as what comes back is what that takes; whether
-/// the converter's own current comes back so, none where there is no converter. Nothing comes back through one: a source behind it
-/// sends the bank nothing.
-fn ahead_of_converter(c: &Context<'_>, way: &mut Vec<usize>, comes: &dyn Fn(Node) -> bool) -> Option<bool> {
-    let input = |run: &usize| c.circuit.at_converter(*run).filter(|(_, feeds)| *feeds);
-    let (at, (converter, _)) = way.iter().enumerate().find_map(|(at, run)| Some((at, input(run)?)))?;
-    way.truncate(at + 1);
-    Some(comes(converter))
+fn draws(c: &Context<'_>, thing: Node) -> bool {
+    !matches!(thing, Node::Controller(_) | Node::Charger(_) | Node::Device(_)) || c.circuit.is_fed_by_bank(thing)
+}
+
+/// A way from the bank outward as far as the first converter: what comes back of all behind that comes past its feed.
+fn up_to_converter<'a>(c: &Context<'_>, runs: &'a [usize]) -> &'a [usize] {
+    let feeds = |i: &usize| c.circuit.at_converter(*i).is_some_and(|(_, feeds)| feeds);
+    runs.iter().position(feeds).map_or(runs, |at| runs.get(..=at).unwrap_or_default())
 }
 
 /// What comes back of some things, over a bond or not, and at a fault at each place whose current comes back the same way.
 fn past_fuses(
     c: &Context<'_>,
     things: &[Node],
-    is_bond: bool,
+    (is_bond, faults): (bool, bool),
     comes: &dyn Fn(Node) -> bool,
 ) -> Figure<Option<Through>> {
     let circuit = &c.circuit;
     let mut draws: Vec<Vec<usize>> = Vec::new();
     let mut pushes: Vec<Vec<usize>> = Vec::new();
-    for thing in things {
+    let mut all_behind = true;
+    // What stands behind a converter gives nothing that comes back here.
+    for thing in things.iter().filter(|n| circuit.beyond(**n).is_none()) {
         let way = circuit.ways.iter().find(|way| way.end == *thing && way.kind != PathKind::ChargerInput);
         let straight =
             || circuit.straight.iter().find(|(i, _)| Node::Device(*i) == *thing).map(|(_, runs)| runs.clone());
         let Some(mut runs) = way.map(|way| way.positives(circuit).collect()).or_else(straight) else { return Ok(None) };
-        let gives = matches!(thing, Node::Controller(_) | Node::Charger(_) | Node::Device(_));
-        match ahead_of_converter(c, &mut runs, comes) {
-            Some(false) => return Ok(None),
-            Some(true) if gives => continue,
-            _ => {}
-        }
+        let own = up_to_converter(c, &runs).len();
+        all_behind &= own < runs.len();
+        runs.truncate(own);
         all_rated(c, &runs)?;
-        if gives {
+        if matches!(thing, Node::Controller(_) | Node::Charger(_) | Node::Device(_)) {
             runs.reverse();
             pushes.push(runs);
         } else {
             draws.push(runs);
         }
+    }
+    // Where no converter's own minus comes back here, but what they feed alone, it is what those give.
+    let converts = |n: &Node| device_kind(c.plan, *n) == Some(DeviceKind::Converter);
+    let mut converters = (0..c.plan.devices.len()).map(Node::Device).filter(converts);
+    if c.converts && all_behind && !converters.any(comes) {
+        return Ok(None);
     }
     let of = |ways: &[Vec<usize>]| together(c, &ways.iter().map(Vec::as_slice).collect::<Vec<_>>());
     // What hangs on no fuse is told of elsewhere.
@@ -199,14 +224,12 @@ fn past_fuses(
     };
     let Some(mut most) = most else { return Ok(None) };
     for place in (0..c.plan.devices.len()).map(Node::Device) {
-        if circuit.negatives_at(place).next().is_none() || !comes(place) {
+        if !faults || circuit.negatives_at(place).next().is_none() || !comes(place) {
             continue;
         }
-        let mut way = circuit.plus_way(place, usize::MAX);
-        if ahead_of_converter(c, &mut way, comes) == Some(false) {
-            continue;
-        }
-        all_rated(c, &way)?;
+        let way = circuit.plus_way(place, usize::MAX);
+        let way = up_to_converter(c, &way);
+        all_rated(c, way)?;
         if let Some(at_fault) = way.iter().map(|i| over_run(c, *i)).fold(None, less) {
             most = more(most, at_fault);
         }

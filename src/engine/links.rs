@@ -188,13 +188,27 @@ pub(super) fn fuse_ahead(c: &Context<'_>) -> Figure<Option<Through>> {
     if c.plan.bank.fused_each == YesNo::Yes {
         return Ok(None);
     }
+    let runs = posts(c);
+    all_rated(c, &runs)?;
+    Ok(runs.into_iter().filter_map(|i| over_run(c, i)).max_by(|a, b| a.amps.total_cmp(&b.amps)))
+}
+
+/// What the fuses of all runs from the posts that loads or inverters hang on let through together: a link at a take-off carries their sum, as
+/// no one of them opens below its own rating. What sources give is less than their fuses, and is held to what flows. None where there is one.
+/// Source: Kirchhoff's current law; NEC 240.4.
+pub(super) fn fuses_together(c: &Context<'_>) -> Option<Through> {
+    let draws = |n: &Node| !matches!(n, Node::Controller(_) | Node::Charger(_)) || c.circuit.is_fed_by_bank(*n);
+    let serves = |i: &usize| c.circuit.links.get(*i).is_some_and(|l| l.away.iter().any(draws));
+    let all: Vec<Through> = posts(c).into_iter().filter(serves).filter_map(|i| over_run(c, i)).collect();
+    if all.len() < 2 { None } else { all.into_iter().reduce(Through::plus) }
+}
+
+/// The runs that leave the bank's post.
+fn posts(c: &Context<'_>) -> Vec<usize> {
     let of_post = |l: &Link| {
         l.near() == Some(Node::Bank) && l.from != l.to && on_bank_side(l.role) && l.role != Role::NegativeMain
     };
-    let runs: Vec<usize> =
-        (0..c.circuit.links.len()).filter(|i| c.circuit.links.get(*i).is_some_and(of_post)).collect();
-    all_rated(c, &runs)?;
-    Ok(runs.into_iter().filter_map(|i| over_run(c, i)).max_by(|a, b| a.amps.total_cmp(&b.amps)))
+    (0..c.circuit.links.len()).filter(|i| c.circuit.links.get(*i).is_some_and(of_post)).collect()
 }
 
 /// The largest fuse that protects a link, as that of a run.

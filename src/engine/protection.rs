@@ -329,6 +329,8 @@ pub(super) fn wants_fuse(c: &Context<'_>, index: usize) -> bool {
     let Some(link) = c.circuit.links.get(index) else { return false };
     match link.role {
         Role::Array | Role::Bond | Role::NegativeMain | Role::Dead => false,
+        // Where it begins nobody knows.
+        _ if link.near().is_none() => false,
         // A jumper between batteries in the bank's own box.
         Role::Open if link.from == Some(Node::Bank) && link.from == link.to => false,
         // One that leads nowhere yet is live from the bank's post all the same.

@@ -265,6 +265,29 @@ fn a_link_left_alone_carries_what_the_main_fuse_lets_through() {
     assert!(main_a.known().is_some_and(|a| up >= a.0 - 1e-9), "{amps} {up} {main_a:?}");
 }
 
+/// Two fuses at the posts that loads hang on let their sum through (Kirchhoff's current law), though neither alone is above the link
+/// (NEC 240.4): a note. What charges goes the other way, and adds nothing.
+#[test]
+fn a_link_that_only_the_sum_of_the_fuses_is_above_is_noted() {
+    let of = |size: &str, other: &str, amps: f64| {
+        let p = insert(&linked("links with leads at corners", size, 0.2), "loads", r#"(id: "L9", watts_w: 60.0)"#);
+        let charger = r#"(id: "CH9", kind: "shore", out_a: 10.0, efficiency_pct: 90.0, absorb_v: 14.2)"#;
+        let run = format!(
+            r#"(id: "W90", from: "BK", to: "{other}", gauge: "6 AWG", legs: [(id: "L1", length_m: 0.5, insulation_c: 105.0)],
+            protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: {amps:?}, distance_m: 0.1)])"#
+        );
+        let r = evaluate(&insert(&insert(&p, "chargers", charger), "runs", &run));
+        let f = found(&r, "battery-link-below-fuse");
+        f.first().map(|f| (f.level, f.n(3), f.text()))
+    };
+    let (level, fuse_a, text) = of("3 AWG", "L9", 60.0).expect("noted");
+    assert_eq!((level, fuse_a), (Level::Note, 210.0));
+    assert!(text.contains("210 A that F1 of W3, F1 of W90 together let through"), "{text}");
+    assert_eq!(of("2/0 AWG", "L9", 60.0), None);
+    assert_eq!(of("3 AWG", "CH9", 60.0), None);
+    assert_eq!(of("4 AWG", "L9", 60.0).map(|x| (x.0, x.1)), Some((Level::Caution, 150.0)));
+}
+
 fn priced() -> Stock {
     let mut stock = Stock::default();
     stock.truck.spools.clear();

@@ -161,3 +161,48 @@ fn a_battery_behind_a_converter_feeds_at_its_own_volts() {
         assert!(pct(&joined).is_ok());
     }
 }
+
+/// 25 A at 12 V over 8 AWG there and back: 0.6282 ohm/1000 ft at 20 C (NEC Chapter 9 Table 8 by 234.5 + T) and a fuse of 0.1 V at its
+/// rating, of 12 V, whatever the bank is; over the 2 % of common practice it is told and can be cured.
+#[test]
+fn a_charger_behind_a_converter_has_a_drop_of_its_own() {
+    for unit_v in [25.6, 51.2] {
+        let of = |metres: f64| with(&with_charger(unit_v, 13.6), &[("runs.WQ.legs.L1.length_m", n(metres))]);
+        let (near_by, far) = (evaluate(&of(0.8)), evaluate(&of(6.0)));
+        let least_v = 25.0 * (12.0 * 0.6282 / 304.8 + 0.1 / 40.0);
+        let own = run(&far, "WQ");
+        let volts = own.path_drop_v.clone().expect("judged").0;
+        assert!(volts > least_v && volts < 1.25 * least_v, "{volts} {least_v}");
+        near("of 12 V", own.path_drop_pct.clone(), volts / 12.0 * 100.0, 1e-9);
+        assert!(says(&far, "drop-over-target", "runs.WQ"), "{}", texts(&far));
+        assert!(!says(&near_by, "drop-over-target", "runs.WQ"), "{}", texts(&near_by));
+        is_curable(&of(6.0), "drop-over-target", "runs.WQ");
+        let text = found(&far, "source-behind-converter")[0].text();
+        assert!(text.contains("the year counts none of that"), "{text}");
+    }
+}
+
+/// A fault on the panel behind the converter is driven by the battery there, 12.8 V behind its row of the table (ABYC E-11: 1.5 kA up to 650 A
+/// of cold cranking, 3 kA up to 1100 A) and 4 m of 6 AWG, 0.4905 ohm/1000 ft at 75 C, cold: blade fuses open 1 kA.
+#[test]
+fn a_fuse_behind_a_converter_opens_what_the_battery_there_drives() {
+    let of = |cca: f64, joined: bool| {
+        let branch = r#"(id: "W15", from: "FP", to: "L1", gauge: "12 AWG", legs: [(id: "L1", length_m: 2.0, insulation_c: 105.0)],
+            protection: [(id: "F1", at: "from", family: "ISO 8820-3 C", amps_a: 15.0, distance_m: 0.01)])"#;
+        let p = insert(&with_battery(25.6, joined), "runs", branch);
+        evaluate(&with(&p, &[("devices.SB.cca_a", n(cca))]))
+    };
+    let fault = |r: &Report| run(r, "W15").fuses[0].fault_a.clone().map(|a| a.0);
+    let by_hand = |row_a: f64| {
+        let cold = 4.0 * 0.4905 / 304.8 * (234.5 + 20.0) / (234.5 + 75.0);
+        12.8 / (12.8 / row_a + cold)
+    };
+    let (large, small, none) = (of(900.0, true), of(500.0, true), of(900.0, false));
+    near("3 kA", fault(&large), by_hand(3000.0), 0.03);
+    near("1.5 kA", fault(&small), by_hand(1500.0), 0.03);
+    assert!(by_hand(3000.0) > 1000.0 && by_hand(1500.0) < 1000.0);
+    assert!(says(&large, "interrupt-below-fault", "runs.W15"), "{}", texts(&large));
+    for r in [&small, &none] {
+        assert!(!says(r, "interrupt-below-fault", "runs.W15"), "{}", texts(r));
+    }
+}

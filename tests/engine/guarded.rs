@@ -108,6 +108,31 @@ fn what_can_go_out_counts_as_what_can_come_in() {
     assert_eq!((found(&r, CHECK)[0].n(0), found(&r, CHECK)[0].name(1)), (300.0, "fuse F1 of W3"), "{}", texts(&r));
 }
 
+/// Three batteries of 150 A of fuse each meet on a shunt and a switch of like rating: through either goes what the batteries' fuses let out or
+/// what the loads' take, whichever is less (Kirchhoff's current law).
+#[test]
+fn a_shunt_is_held_to_the_smaller_as_a_switch_is() {
+    let id = |text: &str| Value::Id(text.parse().expect("id"));
+    let p = insert(&three_leads(0.6), "devices", r#"(id: "SHN", kind: "shunt", ratings: (amps_a: 400.0))"#);
+    let p = with(
+        &p,
+        &["X1", "X2", "X3"].map(|lead| match lead {
+            "X1" => ("runs.X1.negative_to", id("SHN")),
+            "X2" => ("runs.X2.negative_to", id("SHN")),
+            _ => ("runs.X3.negative_to", id("SHN")),
+        }),
+    );
+    let p = with(&p, &[("runs.W4.negative_from", id("SHN")), ("devices.BUS.ratings.amps_a", n(600.0))]);
+    let told = |inverter_a: f64| {
+        let edits = [("runs.W5.protection.F1.amps_a", n(inverter_a)), ("devices.SW.ratings.amps_a", n(400.0))];
+        let r = evaluate(&with(&p, &edits));
+        ["devices.SHN", "devices.SW"].map(|at| says(&r, CHECK, at))
+    };
+    // 200 A and the panel's 40 A are less than 400 A; with 400 A the batteries' 450 A is the smallest of 450 and 440 that is above it.
+    assert_eq!(told(200.0), [false; 2]);
+    assert_eq!(told(400.0), [true; 2]);
+}
+
 /// A switch that the program puts in is made for the fuse ahead of it.
 #[test]
 fn a_switch_that_is_put_in_is_made_for_its_fuse() {

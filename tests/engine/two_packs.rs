@@ -112,10 +112,16 @@ fn a_shunt_too_small_for_two_packs_names_their_leads() {
     assert!(f.n(0) > 94.7 && f.n(0) < 105.0, "{}", f.text());
 }
 
-/// Both packs' fuses together let 600 A back over it, by pairs as by a run of its own (Kirchhoff's current law).
+/// Both packs' fuses together let 600 A back over it, by pairs as by a run of its own, where what they feed is fused for no less
+/// (Kirchhoff's current law); what the loads' own fuses let through is all there is where that is less.
 #[test]
 fn a_shunt_below_both_packs_fuses_is_said() {
+    let packs = |place: &str, back: Back, fuse_a: f64, jumper: &str| {
+        with(&packs(place, back, fuse_a, jumper), &[("runs.W5.protection.F1.amps_a", n(600.0))])
+    };
     for back in [Back::Pairs, Back::Jumper] {
+        let less = with(&packs(&shunt(500.0), back, 300.0, "4/0 AWG"), &[("runs.W5.protection.F1.amps_a", n(150.0))]);
+        assert!(!says(&evaluate(&less), "device-below-fuse", "devices.SHN"));
         let r = evaluate(&with_detectors(&packs(&shunt(500.0), back, 300.0, "4/0 AWG")));
         let f = found(&r, "device-below-fuse");
         let f = f.iter().find(|f| f.subject.as_str() == "devices.SHN").unwrap_or_else(|| panic!("{}", texts(&r)));

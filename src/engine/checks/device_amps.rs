@@ -5,7 +5,7 @@ use crate::engine::circuit::{Node, Role, device_kind, on_bank_side};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::inflow::over_device;
-use crate::engine::let_through::{all_rated, back, over_run, over_shunt};
+use crate::engine::let_through::{all_rated, back_of_things, less, over_negatives, over_run};
 use crate::engine::protection::fuse_factor;
 use crate::engine::resistance::fuses;
 use crate::engine::shunts::{leads_over, over_place};
@@ -143,8 +143,8 @@ fn at_bank_a(w: &Work<'_>) -> Option<f64> {
     circuit.at(Node::Bank).iter().filter(carries).map(least).sum()
 }
 
-/// What fuses let back over a place by a negative that is drawn by itself, or over a shunt by whichever, where that is more than it is
-/// made for.
+/// What fuses let back over a place by a negative that is drawn by itself, or over a shunt or a bar of negatives by whichever, where that is
+/// more than it is made for.
 fn over_negative(w: &Work<'_>, place: Node, most_a: f64) -> Figure<Option<(f64, String)>> {
     let circuit = &w.context.circuit;
     let on = |i: &&usize| circuit.links.get(**i).is_some_and(|l| l.role == Role::NegativeMain);
@@ -154,19 +154,21 @@ fn over_negative(w: &Work<'_>, place: Node, most_a: f64) -> Figure<Option<(f64, 
     // Of those on it the one that most comes back by.
     let away = |i: &usize| circuit.links.get(*i).map_or(0, |l| l.away.len());
     let single = match circuit.at(place).iter().filter(on).max_by_key(|i| away(i)) {
-        Some(run) => back(w.context, *run)?,
+        Some(run) => back_of_things(w.context, *run)?,
         None => None,
     };
     // However its negatives are drawn, but for one within a battery's own way.
-    let is_shunt = device_kind(w.context.plan, place) == Some(DeviceKind::Shunt);
-    let all_over = match (is_shunt, leads_over(w.context, place).and_then(|l| l.first().copied())) {
+    let is_minus = match device_kind(w.context.plan, place) {
+        Some(DeviceKind::Shunt) => true,
+        Some(DeviceKind::Bus) => circuit.plus.get(circuit.slot(place)) != Some(&true),
+        _ => false,
+    };
+    let all_over = match (is_minus, leads_over(w.context, place).and_then(|l| l.first().copied())) {
         (true, Some(lead)) => {
             all_rated(w.context, &circuit.own_ways.concat())?;
-            over_run(w.context, lead)
+            less(over_run(w.context, lead), over_negatives(w.context, place)?)
         }
-        (true, None) if !circuit.homeward_run(place).flatten().is_some_and(|i| circuit.is_lead(i)) => {
-            over_shunt(w.context, place)?
-        }
+        (true, None) if over_place(w.context, w.terminals, place).is_some() => over_negatives(w.context, place)?,
         _ => None,
     };
     let most = single.into_iter().chain(all_over).max_by(|a, b| a.amps.total_cmp(&b.amps));

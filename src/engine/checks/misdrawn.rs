@@ -83,10 +83,10 @@ static BEYOND: Check = Check {
     safety: false,
     say: |f| {
         let serves = match f.name(2) {
-            "" => format!("it only serves what hangs there, beside {}", f.name(1)),
+            "" => format!("it only serves what hangs there, beside {}, and the year counts none of that", f.name(1)),
             battery => format!("it charges {battery} alone and serves what hangs there, beside {}", f.name(1)),
         };
-        let gives = if f.n(0) > 0.0 { format!(", with {:.1} A at 12 V", f.n(0)) } else { String::new() };
+        let gives = if f.n(0) > 0.0 { format!("; it gives {:.1} A at 12 V", f.n(0)) } else { String::new() };
         format!(
             "{} stands behind {}, through which nothing comes back: it charges nothing of the bank; {serves}{gives}. What is to \
              charge the bank is made for its {:.1} V and stands ahead of {}",

@@ -4,7 +4,8 @@ use crate::engine::Work;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::leads::Leads;
-use crate::engine::links::{Links, drawn_besides, fuse_ahead, fuse_most_a, is_too_thin, made_of};
+use crate::engine::let_through::Through;
+use crate::engine::links::{Links, drawn_besides, fuse_ahead, fuse_most_a, fuses_together, is_too_thin, made_of};
 use crate::engine::report::LinkFigures;
 use crate::physics::links::TakeOff;
 use crate::plan::{FieldPath, Missing, YesNo};
@@ -77,6 +78,7 @@ static LINK_ALONE: Check = Check {
     say: |f| {
         let fuse = match f.name(1) {
             "" => String::new(),
+            fuse if fuse.contains(", ") => format!(", and up to the {:.0} A that {fuse} together let through", f.n(3)),
             fuse => format!(", and up to the {:.0} A that {fuse} lets through", f.n(3)),
         };
         let (_, carries) = apart(f.n(0), f.n(1), 1);
@@ -214,15 +216,22 @@ fn link_alone(w: &Work<'_>, figures: &LinkFigures) -> Outcome {
         Err(missing) if !is_over => return Err(missing),
         fuse => fuse.ok().flatten(),
     };
-    let fuse_a = fuse.as_ref().map_or(0.0, |f| f.amps);
-    let asked = (bank_a * factor).max(fuse_a);
-    if !is_over && fuse_most_a(c, made_of(c)?.0, carries) >= fuse_a - 1e-9 {
+    let holds = |fuse: &Option<Through>| {
+        let fuse_a = fuse.as_ref().map_or(0.0, |f| f.amps);
+        Ok::<bool, Missing>(fuse_most_a(c, made_of(c)?.0, carries) >= fuse_a - 1e-9)
+    };
+    let is_above = is_over || !holds(&fuse)?;
+    let fuse = if is_above || fused { fuse } else { fuses_together(c).or(fuse) };
+    if !is_above && holds(&fuse)? {
         return Ok(None);
     }
-    let level = match (fused, is_over) {
-        (true, _) => Level::Note,
-        (false, true) => Level::Stop,
-        (false, false) => Level::Caution,
+    let fuse_a = fuse.as_ref().map_or(0.0, |f| f.amps);
+    let asked = (bank_a * factor).max(fuse_a);
+    let level = match (fused, is_over, is_above) {
+        (false, true, _) => Level::Stop,
+        (false, false, true) => Level::Caution,
+        // All of them near their ratings at once is no usual day.
+        _ => Level::Note,
     };
     let numbers = [asked, carries, bank_a, fuse_a, f64::from(u8::from(fused))];
     let by = fuse.filter(|f| f.amps > bank_a).map_or_else(String::new, |f| f.by.join(", "));

@@ -12,7 +12,7 @@ use crate::engine::inflow::{
 use crate::engine::protection::{self, Bound, Limits, distance_limits, distance_limits_at, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuses, length_m};
 use crate::engine::runs::{end_names, path_of};
-use crate::plan::{DeviceKind, Missing, Run};
+use crate::plan::{DeviceKind, Known, Missing, Run};
 use crate::standards::cited::FUSE_PLACE;
 use crate::standards::source::COMMON_PRACTICE;
 
@@ -88,10 +88,15 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let mut caps = None;
     for (i, run) in w.context.plan.runs.iter().enumerate() {
         let Some(link) = w.context.circuit.links.get(i) else { continue };
+        let path = || path_of(run);
+        // A lead at a shunt may be of the negative side, where no fuse is wanted: its other end tells.
+        let open = [("from", &run.from), ("to", &run.to)].into_iter().find(|(_, end)| **end == Known::Unknown);
+        if let (Role::Sense, None, Some((end, _))) = (link.role, link.near(), open) {
+            out.take(&UNFUSED, path, Err(Missing(at("runs", &run.id, end))));
+        }
         if !link.joined || !wants_fuse(w.context, i) {
             continue;
         }
-        let path = || path_of(run);
         let from_both = is_fed_from_both(w.context, i);
         let mut near = if from_both {
             let (near, other) = looped::ends(w, i, run, link, &mut caps);

@@ -22,10 +22,29 @@ static ASSUMED: Check = Check {
     },
 };
 
+static READ: Check = Check {
+    id: "read-as-negative",
+    safety: false,
+    say: |f| {
+        format!(
+            "{} has neither a return nor a fuse, and {} brings its positive already: it is read as one more negative; as a second \
+             positive it would want a fuse",
+            f.name(0),
+            f.name(1)
+        )
+    },
+};
+
 /// Existing wire from panels, controllers, chargers or the engine's battery, or to a fuse panel, that something new is joined to. Where all of
 /// it is there already it works as it is, and where all is new the technician lays it.
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
+    for (i, pair) in &w.context.circuit.read_negative {
+        let (Some(run), Some(pair)) = (plan.runs.get(*i), plan.runs.get(*pair)) else { continue };
+        let path = || FieldPath::of(&["runs", run.id.as_str()]);
+        let found = Finding::new(&READ, Level::Note, path(), &[], &COMMON_PRACTICE).named([&run.id, &pair.id]);
+        out.take(&READ, path, Ok(Some(found)));
+    }
     for (link, run) in w.context.circuit.links.iter().zip(&plan.runs) {
         let is_old = run.legs.iter().any(|l| l.state == State::Existing);
         let may_be_crossed = match link.role {

@@ -34,7 +34,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let (plan, circuit) = (w.context.plan, &w.context.circuit);
     let mut said: Vec<usize> = Vec::new();
     let measured = |i: &usize| plan.runs.get(*i).is_some_and(|r| r.measured_ohm.is_some());
-    for way in &circuit.ways {
+    for way in circuit.judged_ways() {
         let Some(mut lost) = circuit.lost(plan, way) else { continue };
         lost.alone.retain(|i| !measured(i));
         // What the frame brings back waits for its loop to be measured.

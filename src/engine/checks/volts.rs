@@ -9,6 +9,7 @@ use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::{circuit_v, fuse_volts};
 use crate::engine::resistance::fuses;
 use crate::engine::runs::path_of;
+use crate::engine::vehicle;
 use crate::plan::wiring::Supply;
 use crate::plan::{DeviceKind, FieldPath, Figure, Load, Missing};
 use crate::standards::cited::{DC_VOLTS, PV_VOLTS};
@@ -21,10 +22,11 @@ static DEVICE: Check = Check {
     safety: true,
     say: |f| {
         format!(
-            "{} is made for {} V DC, its circuit reaches {} V",
+            "{} is made for {} V DC, its circuit reaches {} V{}",
             f.name(0),
             rated(f.n(0)),
-            apart(f.n(0), f.n(1), 1).1
+            apart(f.n(0), f.n(1), 1).1,
+            f.name(1)
         )
     },
 };
@@ -159,6 +161,11 @@ fn is_live_bar(w: &Work<'_>, node: Node) -> bool {
     device_kind(w.context.plan, node) == Some(DeviceKind::Bus) && w.context.circuit.links.iter().any(live)
 }
 
+/// Whether the volts of a run are those of a vehicle's line.
+fn is_of_engine(w: &Work<'_>, run: usize, link: &Link) -> bool {
+    matches!(link.role, Role::ChargerInput | Role::StartLead) || vehicle::from_start(w.context, run).is_some()
+}
+
 /// A device's DC volts against the highest circuit it stands in. What opens a PV circuit must say its volts, whatever they are.
 fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     let Some((r, path)) = ratings(w.context, node) else { return Ok(None) };
@@ -173,6 +180,7 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
         return Ok(None);
     }
     let mut circuit = 0.0_f64;
+    let mut by_engine = false;
     let mut pv = false;
     let mut highest = &DC_VOLTS;
     let kind = device_kind(w.context.plan, node);
@@ -188,6 +196,7 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
         let volts = circuit_v(w.context, i, voc)?;
         if volts > circuit {
             circuit = volts;
+            by_engine = is_of_engine(w, i, link);
             highest = if link.role == Role::Array { &PV_VOLTS } else { &DC_VOLTS };
         }
     }
@@ -199,8 +208,13 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     Ok((rated < circuit).then(|| {
         let subject = owner(&path("ratings.volts_dc_v"));
         let name = subject.split_last().1.to_string();
+        // By its mark alone: the rule knows no exception for what is sold for vehicles.
+        let why = match by_engine {
+            true => " with the engine running; where its sheet gives more than its mark, enter that",
+            false => "",
+        };
         Finding::new(&DEVICE, Level::Stop, subject, &[rated, circuit], highest.of(w.context.rules.basis))
             .smaller_is_worse()
-            .named([name])
+            .named([name.as_str(), why])
     }))
 }

@@ -1,10 +1,11 @@
 //! Controllers and chargers on what a converter gives: it passes current one way, so they serve what hangs there and charge
 //! nothing of the bank.
 
+use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Plan};
 
 use super::role::{on_bank_side, role_of};
-use super::{Circuit, Node, Role, device_kind};
+use super::{Circuit, Node, PathKind, Role, Way, device_kind};
 
 /// A source behind a converter.
 #[derive(Clone, Debug)]
@@ -81,6 +82,35 @@ impl Circuit {
             runs.remove(last);
         }
         Some(Beyond { by, converter, runs })
+    }
+
+    /// Adds the ways whose drop is judged by the volts behind a converter: from a source there to the first place that takes what it gives,
+    /// or where that parts. Drawn by pairs; what charges a battery there has its way to that.
+    pub(super) fn add_ways_beyond(&mut self, plan: &Plan) {
+        let pair = |i: &usize| plan.runs.get(*i).is_some_and(|r| r.return_path == Return::Pair);
+        let of = |b: &Beyond| {
+            let (mut here, mut runs) = (b.by, Vec::new());
+            loop {
+                let mut on = self.at(here).iter().copied().filter(|i| b.runs.contains(i) && !runs.contains(i));
+                let (Some(run), None) = (on.next(), on.next()) else { break };
+                runs.push(run);
+                here = self.other(run, here)?;
+                if self.is_end(here) || matches!(here, Node::Device(i) if self.panel == Some(i)) {
+                    break;
+                }
+            }
+            let kind = if matches!(b.by, Node::Controller(_)) { PathKind::ControllerBank } else { PathKind::Charger };
+            let is_new = !self.start_ways.iter().any(|way| way.end == b.by);
+            (is_new && !runs.is_empty() && runs.iter().all(pair)).then_some(Way {
+                kind,
+                end: b.by,
+                runs,
+                halves: Vec::new(),
+                start: None,
+            })
+        };
+        let ways: Vec<Way> = self.beyond.iter().filter_map(of).collect();
+        self.start_ways.extend(ways);
     }
 
     /// The converter that a source stands behind, which charges nothing of the bank then.

@@ -191,6 +191,11 @@ impl Circuit {
         found
     }
 
+    /// Whether a run is of the negative, or of the ground.
+    pub(super) fn is_negative(&self, run: usize) -> bool {
+        matches!(self.role(run), Role::NegativeMain | Role::Bond)
+    }
+
     pub(super) fn role(&self, link: usize) -> Role {
         self.links.get(link).map_or(Role::Dead, |l| l.role)
     }

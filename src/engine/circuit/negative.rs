@@ -42,14 +42,15 @@ impl Circuit {
     }
 
     /// Gives the role of the negative to the runs without a return that lead to the bank's negative post, to a shunt, or
-    /// to a bar that is said to be the negative of others; and of several on one thing to those that bring nothing to it.
-    pub(super) fn find_negatives(&mut self, plan: &Plan) {
+    /// to a bar that is said to be the negative of others; and of several on one thing to those that bring nothing to it. Whether any got it.
+    pub(super) fn find_negatives(&mut self, plan: &Plan) -> bool {
         let single = |(r, l): (&crate::plan::Run, &super::Link)| {
             r.return_path == Return::None && !matches!(l.role, Role::Bond | Role::Dead)
         };
         if !plan.runs.iter().zip(&self.links).any(single) {
-            return;
+            return false;
         }
+        let known = self.links.iter().filter(|l| l.role == Role::NegativeMain).count();
         self.line_negatives = self.find_line_negatives(plan);
         for (i, _) in &self.line_negatives {
             if let Some(link) = self.links.get_mut(*i) {
@@ -58,46 +59,73 @@ impl Circuit {
         }
         let singles = Singles::of(self, plan);
         let cases: Vec<bool> = (0..self.links.len()).map(|i| singles.grounds_a_case(i)).collect();
-        let of_negative = singles.find();
-        for ((link, is), is_case) in self.links.iter_mut().zip(of_negative).zip(cases) {
-            if is_case {
+        let beside = singles.beside_pairs();
+        let mut of_negative = singles.find();
+        for (i, _) in &beside {
+            if let Some(is) = of_negative.get_mut(*i) {
+                *is = true;
+            }
+        }
+        for ((link, is), is_case) in self.links.iter_mut().zip(of_negative).zip(&cases) {
+            if *is_case {
                 (link.role, link.looped) = (Role::Bond, false);
                 link.away.clear();
             } else if is {
                 (link.role, link.looped) = (Role::NegativeMain, false);
             }
         }
+        self.read_negative = beside.into_iter().filter(|(i, _)| cases.get(*i) == Some(&false)).collect();
+        cases.contains(&true) || self.links.iter().filter(|l| l.role == Role::NegativeMain).count() > known
     }
 }
 
 impl Circuit {
-    /// Of the lines of DC-DC chargers that are drawn in single conductors, those to the battery's minus: beside one with a fuse on it or
-    /// ahead of it the ones without, and of two without any the last. Over bars on that side nothing is told.
+    /// Of the lines of DC-DC chargers that are drawn in single conductors, those to the battery's minus, straight or over bars: beside one
+    /// with a fuse on it or ahead of it the ones without, and of two without any the last.
     fn find_line_negatives(&self, plan: &Plan) -> Vec<(usize, usize)> {
-        let fused = |i: usize| {
-            let run = plan.runs.get(i);
-            run.is_some_and(|r| r.protection.iter().any(|p| p.state.stays() && p.pole == Pole::Positive))
-        };
         let mut found = Vec::new();
         for charger in 0..plan.chargers.len() {
             let node = Node::Charger(charger);
             let on: Vec<usize> =
                 self.at(node).iter().copied().filter(|i| self.role(*i) == Role::ChargerInput).collect();
-            let single = |i: &usize| plan.runs.get(*i).is_some_and(|r| r.return_path == Return::None);
-            if on.len() < 2 || !on.iter().all(single) {
+            if on.len() < 2 || !on.iter().all(|i| is_single(plan, *i)) {
                 continue;
             }
             let far = |i: usize| self.other(i, node);
             let direct = |i: &usize| far(*i).is_some_and(|n| self.is_of_engine(n));
-            let positive =
-                |i: &usize| fused(*i) || (!direct(i) && far(*i).is_some_and(|n| self.at(n).iter().any(|j| fused(*j))));
-            if on.iter().any(positive) {
-                found.extend(on.iter().filter(|i| !positive(i) && direct(i)).map(|i| (*i, charger)));
+            let ahead = |n: Node| self.at(n).iter().any(|j| has_fuse(plan, *j));
+            let positive = |i: &usize| has_fuse(plan, *i) || (!direct(i) && far(*i).is_some_and(ahead));
+            let negatives: Vec<usize> = if on.iter().any(positive) {
+                on.iter().copied().filter(|i| !positive(i)).collect()
             } else if on.len() == 2 && on.iter().all(direct) {
-                found.extend(on.last().map(|i| (*i, charger)));
+                on.last().copied().into_iter().collect()
+            } else {
+                continue;
+            };
+            let homes = negatives.into_iter().filter_map(|i| self.line_home(plan, i, far(i)?));
+            for run in homes.flatten().filter(|run| !found.contains(&(*run, charger))).collect::<Vec<_>>() {
+                found.push((run, charger));
             }
         }
         found
+    }
+
+    /// The runs by which the negative of a line comes to its battery, over bars that hold no pair and no fuse.
+    fn line_home(&self, plan: &Plan, first: usize, far: Node) -> Option<Vec<usize>> {
+        use DeviceKind::{Bus, Shunt, Splice};
+        let negative = |j: &usize| {
+            matches!(self.role(*j), Role::Bond | Role::Dead) || (is_single(plan, *j) && !has_fuse(plan, *j))
+        };
+        let crosses = |n: Node| {
+            matches!(device_kind(plan, n), Some(Bus | Splice | Shunt)) && self.at(n).iter().all(|j| negative(j))
+        };
+        let may = |role: Role| !matches!(role, Role::Bond | Role::Dead | Role::Array);
+        if !self.is_of_engine(far) && !crosses(far) {
+            return None;
+        }
+        let mut runs = self.search(far, first, |n| self.is_of_engine(n), may, crosses)?;
+        runs.insert(0, first);
+        Some(runs)
     }
 
     /// The bond to the chassis that a lead of grounds leads on to, over a bar that holds nothing else: it carries what that does.
@@ -115,11 +143,20 @@ impl Circuit {
         bars.find_map(|n| self.at(n).iter().copied().find(bond))
     }
 
-    /// The DC-DC charger whose line a run is the negative of, drawn by itself.
-    #[must_use]
-    pub fn line_negative(&self, run: usize) -> Option<usize> {
-        self.line_negatives.iter().find(|(i, _)| *i == run).map(|(_, charger)| *charger)
+    /// The DC-DC chargers whose line a run is the negative of, drawn by itself.
+    pub fn line_negatives_of(&self, run: usize) -> impl Iterator<Item = usize> + '_ {
+        self.line_negatives.iter().filter(move |(i, _)| *i == run).map(|(_, charger)| *charger)
     }
+}
+
+fn is_single(plan: &Plan, run: usize) -> bool {
+    plan.runs.get(run).is_some_and(|r| r.return_path == Return::None)
+}
+
+/// What has a fuse is a positive.
+fn has_fuse(plan: &Plan, run: usize) -> bool {
+    let run = plan.runs.get(run);
+    run.is_some_and(|r| r.protection.iter().any(|p| p.state.stays() && p.pole == Pole::Positive))
 }
 
 /// The runs without a return, told apart.
@@ -136,7 +173,11 @@ impl<'a> Singles<'a> {
         let dark = |i: usize| matches!(circuit.role(i), Role::Dead | Role::Bond | Role::NegativeMain);
         let shunt = |n: Node| device_kind(plan, n) == Some(DeviceKind::Shunt);
         let crosses = |n: Node, _| !circuit.is_end(n) && !shunt(n);
-        let positive = circuit.steps(&[(Node::Bank, 0)], |i, _| !dark(i), crosses);
+        // What leaves a fuse panel on its positive has a fuse there.
+        let bare = |i: usize, n: Node| {
+            device_kind(plan, n) == Some(DeviceKind::FusePanel) && is_single(plan, i) && !has_fuse(plan, i)
+        };
+        let positive = circuit.steps(&[(Node::Bank, 0)], |i, n| !dark(i) && !bare(i, n), crosses);
         let negative = circuit.links.iter().map(|l| l.role == Role::NegativeMain).collect();
         Self { circuit, plan, positive, negative }
     }
@@ -168,10 +209,8 @@ impl<'a> Singles<'a> {
         run.return_path == Return::None && carries && ![link.from, link.to].contains(&Some(Node::Bank))
     }
 
-    /// What has a fuse is a positive.
     fn fused(&self, i: usize) -> bool {
-        let run = self.plan.runs.get(i);
-        run.is_some_and(|r| r.protection.iter().any(|p| p.state.stays() && p.pole == Pole::Positive))
+        has_fuse(self.plan, i)
     }
 
     fn is(&self, n: Node, kind: DeviceKind) -> bool {
@@ -194,26 +233,51 @@ impl<'a> Singles<'a> {
                 && !self.circuit.at(n).iter().any(positive))
     }
 
+    /// Whether a pair ends on a place without a word of its negative, or says that it is there.
+    fn has_both_poles(&self, n: Node) -> bool {
+        self.circuit.at(n).iter().filter(|i| self.paired(**i)).any(|i| {
+            let (Some(run), Some(link)) = (self.plan.runs.get(*i), self.circuit.links.get(*i)) else { return false };
+            let named = if link.from == Some(n) { &run.negative_from } else { &run.negative_to };
+            named.as_ref().is_none_or(|k| k.known().and_then(|id| node_of(self.plan, id.as_str())) == Some(n))
+        })
+    }
+
+    /// From a source or an inverter to a bar of both poles the runs without a return and without a fuse, each with a pair that the
+    /// thing has its positive by already: one more negative. A second positive has its fuse at the bar; that of a load may be for
+    /// its memory alone.
+    fn beside_pairs(&self) -> Vec<(usize, usize)> {
+        use DeviceKind::{Bus, FusePanel, Splice};
+        let plan = self.plan;
+        let things = (0..plan.inverters.len())
+            .map(Node::Inverter)
+            .chain((0..plan.controllers.len()).map(Node::Controller))
+            .chain((0..plan.chargers.len()).map(Node::Charger));
+        let mut found = Vec::new();
+        for thing in things {
+            let on = || self.circuit.at(thing).iter().copied().filter(|i| carries(self.circuit.role(*i)));
+            let Some(pair) = on().find(|i| self.paired(*i)) else { continue };
+            let of_both = |n: Node| [Bus, Splice, FusePanel].iter().any(|k| self.is(n, *k)) && self.has_both_poles(n);
+            let lone = |i: &usize| {
+                !self.paired(*i)
+                    && self.may(*i)
+                    && !self.fused(*i)
+                    && self.circuit.other(*i, thing).is_some_and(of_both)
+            };
+            found.extend(on().filter(lone).map(|i| (i, pair)));
+        }
+        found
+    }
+
     /// Whether a bar holds grounds alone: the bond to the chassis, cases, and a lead from a bar that has both poles, which is of its
     /// negative then. From a bar of plus alone, a switch or the post it is no ground.
     fn is_ground_bar(&self, n: Node) -> bool {
         use DeviceKind::{Bus, Splice};
         let bar = |n: Node| self.is(n, Bus) || self.is(n, Splice);
-        // A pair that ends there without a word of its negative, or says that it is there.
-        let both_poles = |n: Node| {
-            self.circuit.at(n).iter().filter(|i| self.paired(**i)).any(|i| {
-                let (Some(run), Some(link)) = (self.plan.runs.get(*i), self.circuit.links.get(*i)) else {
-                    return false;
-                };
-                let named = if link.from == Some(n) { &run.negative_from } else { &run.negative_to };
-                named.as_ref().is_none_or(|k| k.known().and_then(|id| node_of(self.plan, id.as_str())) == Some(n))
-            })
-        };
         let bond = |i: &usize| self.circuit.role(*i) == Role::Bond;
         let others = || self.circuit.at(n).iter().filter(|i| !bond(i) && self.circuit.role(**i) != Role::Dead);
         let far = |i: &usize| self.circuit.other(*i, n);
         let ground = |i: &usize| {
-            let leads = far(i).is_some_and(|far| is_thing(far) || (bar(far) && both_poles(far)));
+            let leads = far(i).is_some_and(|far| is_thing(far) || (bar(far) && self.has_both_poles(far)));
             self.may(*i) && !self.fused(*i) && leads
         };
         bar(n)

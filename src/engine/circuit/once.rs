@@ -10,12 +10,14 @@ use super::{Circuit, Node};
 pub(super) struct Rounds {
     found: Vec<Option<Vec<Node>>>,
     seen: Vec<bool>,
+    /// Whether negatives are known, which lead to nothing that a positive feeds.
+    parted: bool,
 }
 
 impl Rounds {
-    pub(super) fn new(circuit: &Circuit) -> Self {
+    pub(super) fn new(circuit: &Circuit, parted: bool) -> Self {
         let places = circuit.places();
-        Self { found: vec![None; places], seen: vec![false; places] }
+        Self { found: vec![None; places], seen: vec![false; places], parted }
     }
 
     /// Terminals on both sides of a run.
@@ -45,9 +47,9 @@ impl Rounds {
     }
 
     fn round_but(&mut self, circuit: &Circuit, node: Node, but: &[Node]) -> Vec<Node> {
-        let Self { found, seen } = self;
+        let Self { found, seen, parted } = self;
         let Some(kept) = found.get_mut(circuit.slot(node)) else { return Vec::new() };
-        let all = kept.get_or_insert_with(|| circuit.side(node, |_| false, seen));
+        let all = kept.get_or_insert_with(|| circuit.side(node, |i| *parted && circuit.is_negative(i), seen));
         all.iter().copied().filter(|n| !but.contains(n)).collect()
     }
 

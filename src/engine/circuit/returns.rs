@@ -434,7 +434,8 @@ impl Circuit {
             let Some(all) = of.get(i).filter(|all| !all.is_empty()) else { continue };
             for device in (0..plan.devices.len()).filter(|d| converter(Node::Device(*d))) {
                 let node = Node::Device(device);
-                let fed = |n: &Node| self.links.iter().any(|l| l.near() == Some(node) && l.away.contains(n));
+                let gives = |l: &&super::Link| l.role != Role::NegativeMain && l.near() == Some(node);
+                let fed = |n: &Node| self.links.iter().filter(gives).any(|l| l.away.contains(n));
                 let Some(own) = self.way_back(node) else { continue };
                 if !own.contains(&i) && all.iter().all(fed) {
                     behind.push((i, device));

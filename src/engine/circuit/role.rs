@@ -1,7 +1,7 @@
 //! What a run is for, from what its two sides hold.
 
 use crate::plan::power::{Charger, ChargerKind};
-use crate::plan::wiring::Return;
+use crate::plan::wiring::{Return, Supply};
 use crate::plan::{Device, DeviceKind, Id, Known, Plan, Run, YesNo};
 
 use super::{Node, Role, device_kind};
@@ -82,6 +82,17 @@ fn posted(plan: &Plan, node: Node) -> Option<&Id> {
 
 fn is_dc_dc(charger: &Charger) -> bool {
     charger.kind.known() == Some(&ChargerKind::DcDc)
+}
+
+/// Whether a run joins an inverter and a load that it feeds with AC: no DC run.
+#[must_use]
+pub fn is_on_ac(plan: &Plan, from: Option<Node>, to: Option<Node>) -> bool {
+    match (from, to) {
+        (Some(Node::Inverter(_)), Some(Node::Load(i))) | (Some(Node::Load(i)), Some(Node::Inverter(_))) => {
+            plan.loads.get(i).is_some_and(|l| l.supply == Supply::Inverter)
+        }
+        _ => false,
+    }
 }
 
 pub(super) fn is_terminal(plan: &Plan, node: Node) -> bool {

@@ -113,6 +113,39 @@ impl Circuit {
         let charging = controllers.map(Node::Controller).chain(chargers.map(Node::Charger)).flat_map(charges).collect();
         (self.on_vehicle, self.charging_start) = (hang, charging);
         self.start_ways = self.find_start_ways(plan);
+        self.bring_home();
+    }
+
+    /// Lets what hangs on a start battery come back by the negatives that its way is drawn home by. Where another way lies beside one of
+    /// them, nothing tells what that carries.
+    fn bring_home(&mut self) {
+        let mut found: Vec<(usize, Node, bool)> = Vec::new();
+        for way in &self.start_ways {
+            let Some(post) = way.start.map(Node::Device) else { continue };
+            let mut here = self.hangs_on(way.end);
+            for run in way.runs.iter().copied().filter(|i| self.role(*i) == Role::NegativeMain) {
+                let Some(next) = self.other(run, here) else { break };
+                let beside = self.way(here, run, |n| n == post, |role| role == Role::NegativeMain).is_some();
+                if !beside && !self.has_way_back(here) && !self.has_way_back(next) {
+                    found.push((run, way.end, self.links.get(run).is_some_and(|l| l.from == Some(next))));
+                }
+                here = next;
+            }
+        }
+        for (run, end, near_from) in found {
+            let Some(link) = self.links.get_mut(run) else { continue };
+            link.near_from = near_from;
+            if !link.away.contains(&end) {
+                link.away.push(end);
+            }
+        }
+    }
+
+    /// The ways of a start battery's side whose current comes back by a negative drawn there.
+    pub(in crate::engine) fn ways_of_start(&self, run: usize) -> impl Iterator<Item = &Way> {
+        let of_line = move |w: &&Way| w.kind == PathKind::ChargerInput && self.role(run) == Role::NegativeMain;
+        let lines = self.ways.iter().filter(of_line);
+        lines.chain(&self.start_ways).filter(move |way| way.runs.contains(&run))
     }
 
     /// The ways whose drop is judged from a start battery's own posts: to what hangs on it, and from what charges it alone.

@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 
+use crate::engine::starting::is_starter;
 use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Plan, Run};
 
@@ -24,6 +25,9 @@ impl Circuit {
         match way.kind {
             PathKind::Array => return None,
             PathKind::ChargerInput => return self.lost_of_line(plan, way),
+            // What charges a start battery is judged by its positive.
+            PathKind::ControllerBank | PathKind::Charger if way.start.is_some() => return None,
+            _ if way.start.is_some() => return self.lost_of_start(plan, way),
             _ => {}
         }
         let hangs = self.hangs_on(way.end);
@@ -92,6 +96,19 @@ impl Circuit {
         Some(Lost { alone, by_frame, ..Lost::default() })
     }
 
+    /// The same of what hangs on a start battery: its single positives, where no negative is drawn to it at all. An engine has its starter's
+    /// return in its own block.
+    fn lost_of_start(&self, plan: &Plan, way: &Way) -> Option<Lost> {
+        let is_starter = matches!(way.end, Node::Load(i) if is_starter(plan, i));
+        let negative = |i: &usize| self.role(*i) == Role::NegativeMain;
+        let chassis = |i: &usize| plan.runs.get(*i).is_some_and(|r| r.return_path == Return::Chassis);
+        if is_starter || self.at(way.end).iter().any(negative) || way.runs.iter().any(|i| negative(i) || chassis(i)) {
+            return None;
+        }
+        let alone = way.runs.iter().copied().filter(|i| self.is_single(plan, *i)).collect();
+        Some(Lost { alone, by_frame: self.is_on_frame(plan, way.end), ..Lost::default() })
+    }
+
     /// Whether a thing has a lead to the chassis.
     fn is_on_frame(&self, plan: &Plan, node: Node) -> bool {
         let chassis = |n: Option<Node>| n.is_some_and(|n| device_kind(plan, n) == Some(DeviceKind::Chassis));
@@ -110,7 +127,7 @@ impl Circuit {
             return;
         }
         let mut all: Vec<(usize, Return)> = Vec::new();
-        for lost in self.ways.iter().filter_map(|way| self.lost(plan, way)) {
+        for lost in self.judged_ways().filter_map(|way| self.lost(plan, way)) {
             let by = if lost.by_frame { Return::Chassis } else { Return::Pair };
             let new = lost.alone.into_iter().filter(|i| !all.iter().any(|(j, _)| j == i)).collect::<Vec<_>>();
             all.extend(new.into_iter().map(|i| (i, by)));

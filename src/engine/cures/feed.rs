@@ -1,7 +1,9 @@
 //! Steps that draw or move a run: what is not joined, what a switch must not kill, what no switch takes off the bank.
 
 use crate::arrange::Arrange;
-use crate::engine::circuit::{Circuit, Link, Node, PathKind, Role, device_kind, is_start, node_of, path_at};
+use crate::engine::circuit::{
+    Circuit, Link, Node, PathKind, Role, device_kind, is_start, is_thing, name_of, node_of, path_at,
+};
 use crate::engine::context::Context;
 use crate::engine::converted::{CONVERTED_V, given_at};
 use crate::engine::currents::converter_ahead;
@@ -68,6 +70,8 @@ pub(super) fn steps(
             own_battery(plan, &circuit, id).into_iter().chain(posts).collect()
         }
         "breakaway-on-cut-off" => own_battery(plan, &circuit, id).into_iter().collect(),
+        // Plus at a bar of negatives would be a dead short.
+        "bank-not-joined" if is_minus(&circuit, node_of(plan, id)?) => uncrossed(plan, &circuit, node_of(plan, id)?),
         "bank-not-joined" => {
             let loose = loose_end(plan, &circuit, id).into_iter().flat_map(|end| joined(plan, &circuit, list, &end));
             loose.chain(joined(plan, &circuit, list, id)).collect()
@@ -412,4 +416,31 @@ fn own_battery(plan: &Plan, circuit: &Circuit, id: &str) -> Option<Step> {
     step.edits.insert(0, insert);
     step.name = format!("{} of its own: {}, its lead to be measured and sized", id, battery.id);
     Some(step)
+}
+
+/// Whether negatives that are drawn by themselves come back over a place.
+fn is_minus(circuit: &Circuit, place: Node) -> bool {
+    let own = |i: &usize| circuit.links.get(*i).is_some_and(|l| l.role == Role::NegativeMain);
+    circuit.has_way_back(place) && circuit.at(place).iter().any(own)
+}
+
+/// The two leads of a thing exchanged, where one of them ends on a bar of negatives and the other on plus.
+fn uncrossed(plan: &Plan, circuit: &Circuit, minus: Node) -> Vec<Step> {
+    let single = |i: usize| plan.runs.get(i).filter(|r| r.return_path == Return::None);
+    let moved = |i: usize, had: Node, to: Node| {
+        let end = if circuit.links.get(i)?.from == Some(had) { "from" } else { "to" };
+        let at = FieldPath::of(&["runs", single(i)?.id.as_str(), end]);
+        Some(Edit::Set { at, to: Value::Id(name_of(plan, to).parse().ok()?) })
+    };
+    let of = |(i, thing): (usize, Node)| {
+        let far = |j: &usize| circuit.other(*j, thing).filter(|n| circuit.plus.get(circuit.slot(*n)) == Some(&true));
+        let (j, plus) = circuit.at(thing).iter().filter(|j| **j != i).find_map(|j| Some((*j, far(j)?)))?;
+        let edits = vec![moved(i, minus, plus)?, moved(j, plus, minus)?];
+        let name = |node: Node| name_of(plan, node);
+        let (one, other) = (&single(i)?.id, &single(j)?.id);
+        Some(Step { name: format!("{one} to {}, {other} to {}: the two are crossed", name(plus), name(minus)), edits })
+    };
+    let plus = |i: &usize| circuit.links.get(*i).is_some_and(|l| l.role != Role::NegativeMain);
+    let crossed = circuit.at(minus).iter().copied().filter(|i| plus(i) && single(*i).is_some());
+    crossed.filter_map(|i| Some((i, circuit.other(i, minus).filter(|n| is_thing(*n))?))).filter_map(of).collect()
 }

@@ -94,7 +94,12 @@ fn below(e: &mut Explain<'_>) -> Option<()> {
 fn alone(e: &mut Explain<'_>) -> Option<()> {
     ampacity(e)?;
     let (bank_a, fuse_a) = (e.finding.n(2), e.finding.n(3));
-    let fuse = if fuse_a > 0.0 { format!(", the largest fuse at the posts {} A", n(fuse_a)) } else { String::new() };
+    let which = if e.finding.name(1).contains(", ") {
+        "the fuses at the posts together"
+    } else {
+        "the largest fuse at the posts"
+    };
+    let fuse = if fuse_a > 0.0 { format!(", {which} {} A", n(fuse_a)) } else { String::new() };
     e.say(format!(
         "the bank gives or takes {} A for long{fuse}; with the battery beside it off the link carries all of that, as only the fuse \
          would stop more",
