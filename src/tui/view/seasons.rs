@@ -319,6 +319,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     others(report, lines);
     notes::cold(report, lines);
     notes::lasts_less(shown, lines);
+    notes::audit_alone(report, lines);
     notes::no_array(shown, lines);
     notes::assumed(shown, lines);
     notes::one_way(model, shown, view, lines);

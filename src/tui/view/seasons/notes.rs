@@ -34,6 +34,17 @@ pub(super) fn assumed(shown: &Shown, lines: &mut Lines) {
     }
 }
 
+/// That the load waits for the bank's hours, and so does what hangs on it.
+pub(super) fn audit_alone(report: &Report, lines: &mut Lines) {
+    if report.year.is_load_the_audit() {
+        say(
+            lines,
+            "load is the audit alone while the bank's hours wait: what controllers draw themselves and a heater is not in it, so that \
+             the load is at least that and lasts at most as shown",
+        );
+    }
+}
+
 /// That nothing is 0 for want of a value where there is no array.
 pub(super) fn no_array(shown: &Shown, lines: &mut Lines) {
     if !shown.plan.arrays.iter().any(|a| a.state.stays()) {
