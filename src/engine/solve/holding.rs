@@ -319,3 +319,21 @@ pub(super) fn share_out(taken_a: f64, amps: &mut [f64]) {
         amps.iter_mut().for_each(|a| *a *= share);
     }
 }
+
+/// Solves the rows' equations for both their right sides, in place: Gauss and Jordan without exchange, as each row's
+/// own resistance is its largest.
+pub(super) fn eliminate(rows: &mut [f64], n: usize) {
+    let width = n + 2;
+    for i in 0..n {
+        let (before, rest) = rows.split_at_mut(i * width);
+        let (pivot, after) = rest.split_at_mut(width);
+        let own = pivot.get(i).copied().unwrap_or(1.0);
+        pivot.iter_mut().for_each(|x| *x /= own);
+        for row in before.chunks_exact_mut(width).chain(after.chunks_exact_mut(width)) {
+            let factor = row.get(i).copied().unwrap_or(0.0);
+            if factor != 0.0 {
+                row.iter_mut().zip(pivot.iter()).for_each(|(x, p)| *x -= factor * p);
+            }
+        }
+    }
+}
