@@ -61,6 +61,7 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             "harvest_kwh": report.year.harvest_kwh.said(),
             "harvest_months": months_apart(report),
             "load_kwh": report.year.load_kwh.said(),
+            "load_is_audit_alone": report.year.is_load_the_audit(),
             "shortfall_days": report.year.shortfall_days.said(),
             "unmet_pct": report.year.unmet_pct.said(),
             "least_soc": report.year.least_soc.clone().map(|(soc, _)| soc).said(),

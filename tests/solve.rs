@@ -264,7 +264,85 @@ fn an_empty_bank_leaves_the_loads_to_the_sun() {
     }
 }
 
+/// The same with every source past its absorption.
+fn floating(circuit: &Charging, cell: &Cell, load_w: f64, soc: f64) -> Flow {
+    let even = Lit::Even { cell, bare: &cell.max_power(0.0) };
+    let lit = vec![even; circuit.solars.len()];
+    let best: Vec<_> = circuit.solars.iter().map(|s| best_point(even, s.pv_ohm)).collect();
+    let (feeding, held_h) = (vec![1.0; circuit.feeders.len()], vec![f64::INFINITY; circuit.sources()]);
+    let store = Store { soc };
+    let moment = Moment { lit: &lit, best: &best, feeding: &feeding, load_w, store, battery_c: 25.0, held_h: &held_h };
+    let mut flow = Flow::default();
+    solve(circuit, &moment, &mut flow);
+    flow
+}
+
+/// By hand: a full bank rests above the float of 13.2 V and may give 5 A. Of 200 W it gives 5 A, and the sun the rest at
+/// the float less the drop in 0.002 ohm: (13.2 - v) / 0.002 + 5 = 200 / v, so v^2 - (13.2 + 0.01) v + 0.4 = 0, upper root (a source holds its volts within 0.2 mV). With
+/// less sun than that the array gives all it has, 5 A come beside it, and what goes short is the rest. One that may give
+/// nothing leaves all of it to the sun.
+#[test]
+fn a_bank_above_float_at_its_limit_leaves_the_rest_to_the_sun() {
+    let of = |direct: bool, most_a: f64, least_soc: f64| {
+        let bank = Bank { most_discharge_a: Some(most_a), least_soc, ..phosphate() };
+        let one = Solar {
+            setting: setting(14.2, Some(13.2)),
+            ..single(if direct { pwm() } else { tracker(60.0) }, Posts::Bank(bank)).solars.remove(0)
+        };
+        Charging::of(Posts::Bank(bank), vec![one], vec![], vec![0.002])
+    };
+    let sunny = module().at(900.0, 45.0).scaled(1.0, 4.0);
+    assert!(phosphate().at(Store { soc: 0.99 }, 25.0).rest_v() - 5.0 * 0.005 > 13.2, "above float with its 5 A drawn");
+    for direct in [false, true] {
+        for (circuit, bank_a) in
+            [(of(direct, 5.0, 0.1), 5.0), (of(direct, 0.0, 0.1), 0.0), (of(direct, 50.0, 1.0), 0.0)]
+        {
+            let flow = floating(&circuit, &sunny, 200.0, 0.99);
+            let b = 13.2 + 0.002 * bank_a;
+            let posts_v = 0.5 * (b + (b * b - 4.0 * 0.002 * 200.0_f64).sqrt());
+            assert_eq!(flow.net_a, -bank_a);
+            assert!((flow.posts_v - posts_v).abs() < 1e-4, "{posts_v} V: {flow:?}");
+            assert!((flow.sources_a() - (200.0 / posts_v - bank_a)).abs() < 1e-4, "{flow:?}");
+        }
+        let dull = module().at(60.0, 15.0).scaled(1.0, 1.0);
+        let short = floating(&of(direct, 5.0, 0.1), &dull, 200.0, 0.99);
+        let free = floating(&of(direct, 5.0, 0.1), &dull, 0.0, 0.3);
+        assert_eq!((short.net_a, short.limit), (-5.0, Limit::Current));
+        let (given_w, free_w) = (short.sources_a() * short.posts_v, free.offered_w());
+        assert!(free_w > 3.0 && (given_w - free_w).abs() < 0.03 * free_w, "{given_w} of {free_w} W: {short:?}");
+        assert!((short.sources_a() + 5.0) * short.posts_v < 199.0, "it goes short: {short:?}");
+    }
+}
+
 proptest! {
+    /// Whatever a bank may give, no load goes short while a source past its absorption has more to give than it does.
+    #[test]
+    fn no_source_holds_back_beside_a_bank_at_its_limit(
+        direct in any::<bool>(), light in 30.0..1100.0f64, ohms in prop::array::uniform3(0.0..0.01f64), load_w in 0.0..900.0f64,
+        soc in 0.85..1.0f64, most_a in 0.0..60.0f64, float_v in 12.9..13.6f64, lower_v in 0.0..0.4f64, sensed in any::<bool>(),
+        fed_a in 0.0..30.0f64, least_soc in prop::option::of(0.9..1.0f64),
+    ) {
+        let makes = if direct { pwm() } else { tracker(60.0) };
+        let bank = Bank { most_discharge_a: Some(most_a), least_soc: least_soc.unwrap_or(0.1), ..phosphate() };
+        let set = |float_v| Setting { sensed, ..setting(14.2, Some(float_v)) };
+        let mut solars = shared_into(Posts::Bank(bank), &makes, set(float_v), ohms).solars;
+        solars[1].setting = set(float_v - lower_v);
+        let feeder = Feeder { out_a: fed_a, out: vec![2], setting: set(float_v), line: None };
+        let circuit = Charging::of(Posts::Bank(bank), solars, vec![feeder], vec![ohms[1], ohms[1], ohms[2]]);
+        let cell = module().at(light, 40.0).scaled(1.0, 2.0);
+        let flow = floating(&circuit, &cell, load_w, soc);
+        prop_assert!(flow.net_a >= -most_a * (1.0 + 1e-9), "{flow:?}");
+        let served_w = (flow.sources_a() - flow.net_a) * flow.posts_v;
+        let of_bank = Bank { most_discharge_a: None, least_soc: 0.0, ..bank };
+        let free =
+            Charging::of(Posts::Bank(of_bank), circuit.solars.clone(), circuit.feeders.clone(), circuit.segments_ohm.clone());
+        // What all could send into these volts: an unlimited load draws a bank far below every float.
+        let most_w = at(&free, &cell, 1200.0, 0.2, 25.0).offered_w();
+        let all = flow.sources_a() * flow.posts_v >= 0.93 * most_w;
+        prop_assert!(served_w <= load_w * (1.0 + 1e-9) + 1e-6 || flow.net_a > 0.0, "{served_w}: {flow:?}");
+        prop_assert!(all || served_w >= load_w * 0.99 - 1e-6, "{served_w} of {load_w} W, sources could {most_w} W: {flow:?}");
+    }
+
     /// Thicker wire anywhere never sends less to the posts.
     #[test]
     fn more_copper_never_harvests_less(

@@ -110,7 +110,7 @@ pub static ALL: &[Looks] = &[
         "How warm the alternator gets at idle, and what the vehicle itself draws."),
     of(&["cold-bank-gives-less", "bank-age-not-counted"],
         "How old the batteries are, as entered. Days without sun in the coldest month lived in: by the label, by what the year takes off for cold, and by what the trade plans by.",
-        "Nights colder than the month, and what age has taken of the batteries: a test tells."),
+        "Nights colder than the month, frost of a lead bank in any other month, and what age has taken of the batteries: a test tells."),
     of(&["lithium-charged-cold", "lithium-stored-cold", "cold-days-not-in-year"],
         "The bank's own temperature month by month at its place, and a lithium start battery's, against the least its cells may be charged at, and what prevents it.",
         "Single nights colder than the month; the sensor within the pack."),

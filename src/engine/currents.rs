@@ -10,6 +10,7 @@ use super::context::{Context, at, finite, need};
 use super::converted;
 use super::dc_lines;
 use super::leads::Leads;
+use super::loads::is_used;
 use super::{links, passed_on, vehicle};
 
 /// A source's or consumer's currents.
@@ -582,11 +583,8 @@ fn simultaneous(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node]) -> 
         for i in loads() {
             let (Some(load), Some(pair)) = (c.plan.loads.get(i), t.loads.get(i)) else { continue };
             let amps = of(pair).clone()? * lost_behind(c, index, i)?;
-            for (m, sum) in months.iter_mut().enumerate() {
-                if load.months.has(m) {
-                    *sum += amps;
-                }
-            }
+            let used = months.iter_mut().enumerate().filter(|(m, _)| is_used(c, load, *m));
+            used.for_each(|(_, sum)| *sum += amps);
         }
         Ok(months.into_iter().fold(0.0, f64::max))
     };

@@ -286,6 +286,14 @@ impl Shared {
         found.get(self.place(charger)).map(|f| (f.input_v, f.input_a))
     }
 
+    /// Amps at a charger's input while all of them ask for a part of what they do; none where one of them drops out then.
+    fn drawn_a(&self, charger: usize, part: f64) -> Option<f64> {
+        let asks: Vec<Ask> = self.asks.iter().map(|a| Ask { power_w: a.power_w * part, ..*a }).collect();
+        let found = feeds(&asks, |i, j| self.ohm(i, j)).ok()?;
+        let runs = found.iter().zip(&asks).all(|(feed, ask)| feed.input_v >= ask.cutout_v);
+        found.get(self.place(charger)).filter(|_| runs).map(|feed| feed.input_a)
+    }
+
     /// The same, or while the line was cool enough where it does not bring what they ask once it is warm: what flows until then.
     fn until_warm(&self, charger: usize) -> Option<(f64, f64)> {
         self.found.get(self.place(charger)).map(|f| (f.input_v, f.input_a))
@@ -449,19 +457,38 @@ pub(super) fn on_alternator(c: &Context<'_>, device: &Device) -> Vec<usize> {
     (0..c.plan.chargers.len()).filter(stays).filter(is_its).collect()
 }
 
-/// Part of its current that a charger gets from an alternator that all on it together ask for more than it is rated for; all
-/// of it where something about that is not known. What drops out draws nothing.
+/// Part of its current that a charger gets from an alternator that all on it together ask for more than it is rated for: so
+/// much that they draw just that, those that lower volts of the bank let run as well; all of it where something about that is
+/// not known. What drops out before that draws nothing.
 /// Source: energy of an hour is no more than its source's rating brings; the start battery only lends.
 pub(super) fn rated_share(c: &Context<'_>, index: usize) -> f64 {
     let share = || {
         let device = alternator_of(c, index).ok()?.0?;
         let rating = device.ratings.amps_a.as_ref()?.known()?.0;
-        let mut draws_a = 0.0;
-        for i in on_alternator(c, device) {
-            let Err(running) = Shared::of(c, i).ok()?.when_it_drops(c, i).ok()? else { continue };
-            draws_a += running.at(i)?.1;
+        let on = on_alternator(c, device);
+        let lines: Vec<_> = on.iter().map(|i| Some((*i, Shared::of(c, *i).ok()?))).collect::<Option<_>>()?;
+        if let Some(part) = part_within(&lines, rating) {
+            return Some(part);
         }
-        (draws_a > rating).then(|| rating / draws_a)
+        let mut running = Vec::new();
+        for (i, line) in lines {
+            running.extend(line.when_it_drops(c, i).ok()?.err().map(|line| (i, line)));
+        }
+        part_within(&running, rating)
     };
     share().unwrap_or(1.0)
+}
+
+/// The part of what chargers ask at which they draw just a rating together; none where one of them drops out before that.
+fn part_within(lines: &[(usize, Shared)], rating: f64) -> Option<f64> {
+    let drawn_a = |part: f64| lines.iter().map(|(i, line)| line.drawn_a(*i, part)).sum::<Option<f64>>();
+    if drawn_a(1.0).is_some_and(|amps| amps <= rating) {
+        return Some(1.0);
+    }
+    let (mut within, mut beyond) = (0.0, 1.0);
+    for _ in 0..40 {
+        let middle = f64::midpoint(within, beyond);
+        *(if drawn_a(middle).is_some_and(|amps| amps <= rating) { &mut within } else { &mut beyond }) = middle;
+    }
+    drawn_a(within).filter(|amps| *amps >= rating * (1.0 - 1e-6)).map(|_| within)
 }

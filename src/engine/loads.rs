@@ -34,6 +34,12 @@ pub(super) fn own_wh(c: &Context<'_>, load: &Load, month: usize) -> Figure<f64> 
     Ok(watts * hours * factor(c, load, month)?.0)
 }
 
+/// Whether a load is used in a month: not out of its months, nor in a season that leaves it no hours.
+pub(super) fn is_used(c: &Context<'_>, load: &Load, month: usize) -> bool {
+    let never = [&load.winter_factor, &load.summer_factor].iter().any(|f| f.known().is_some_and(|f| f.0 == 0.0));
+    load.months.has(month) && !(never && factor(c, load, month).is_ok_and(|(factor, _)| factor == 0.0))
+}
+
 /// What a month's season makes of the hours of a load, and its name.
 fn factor(c: &Context<'_>, load: &Load, month: usize) -> Figure<(f64, &'static str)> {
     let f = |field: &str| at("loads", &load.id, field);
@@ -207,7 +213,7 @@ fn simultaneous_w(c: &Context<'_>, shares: &Shares) -> Figure<f64> {
         let watts = need(&load.watts_w, "loads", &load.id, "watts_w")?.0;
         let all = watts * need(&load.quantity, "loads", &load.id, "quantity")?.0 / shares.get(i)?;
         for (m, sum) in months.iter_mut().enumerate() {
-            if load.months.has(m) {
+            if is_used(c, load, m) {
                 *sum += all;
             }
         }
@@ -425,7 +431,7 @@ pub(super) fn at_once(c: &Context<'_>, shares: &Shares, inverter: usize) -> Figu
     let mut months = [AtOnce::default(); 12];
     for (month, at) in months.iter_mut().enumerate() {
         let mut others = vec![0.0; c.plan.inverters.len()];
-        for (r, carrier) in by.iter().filter(|(r, _)| r.load.months.has(month)) {
+        for (r, carrier) in by.iter().filter(|(r, _)| is_used(c, r.load, month)) {
             match carrier {
                 None => at.beside_w += r.all_w,
                 Some(i) if *i == inverter => {
@@ -460,7 +466,7 @@ fn peaks(c: &Context<'_>, shares: &Shares) -> Figure<(TogetherFigures, Figure<Su
     let amps = |watts: f64| c.low_v().ok().filter(|v| *v > 0.0).map(|v| Amps(watts / v));
     let in_month = |month: usize| -> Figure<(f64, Vec<f64>)> {
         let (mut dc_w, mut ac_w) = (0.0, vec![0.0; inverters.all.len() + 1]);
-        for r in all.iter().filter(|r| r.load.months.has(month)) {
+        for r in all.iter().filter(|r| is_used(c, r.load, month)) {
             match r.load.supply {
                 Supply::Dc => dc_w += r.all_w,
                 Supply::Inverter if r.all_w > 0.0 => {
@@ -495,7 +501,7 @@ fn peaks(c: &Context<'_>, shares: &Shares) -> Figure<(TogetherFigures, Figure<Su
                 }
             };
             consider(None, watts, is_capped);
-            for r in all.iter().filter(|r| r.load.months.has(month)) {
+            for r in all.iter().filter(|r| is_used(c, r.load, month)) {
                 let start_w = r.start_w.clone()?;
                 let (watts, is_capped) = match r.load.supply {
                     _ if start_w <= 0.0 => continue,

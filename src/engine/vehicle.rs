@@ -2,6 +2,7 @@
 
 use super::circuit::{Link, Node, Role, device_kind};
 use super::context::{Context, need};
+use super::loads::is_used;
 use super::starting::{StartBattery, is_starter};
 use crate::plan::{DeviceKind, Figure};
 
@@ -156,7 +157,7 @@ fn most_w(c: &Context<'_>, things: impl Iterator<Item = Node>) -> Figure<f64> {
         let Some(load) = c.plan.loads.get(i) else { continue };
         let watts = need(&load.watts_w, "loads", &load.id, "watts_w")?.0;
         let all = watts * need(&load.quantity, "loads", &load.id, "quantity")?.0;
-        let on = months.iter_mut().enumerate().filter(|(m, _)| load.months.has(*m));
+        let on = months.iter_mut().enumerate().filter(|(m, _)| is_used(c, load, *m));
         on.for_each(|(_, sum)| *sum += all);
     }
     Ok(months.into_iter().fold(0.0, f64::max))

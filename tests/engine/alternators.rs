@@ -152,3 +152,36 @@ fn chargers_on_one_alternator_draw_together() {
     near("draw", Ok(all[0].n(1)), 2.0 * 473.3 / 13.2, 0.02);
     assert!(all[0].text().starts_with("CH and CK together draw 7"), "{}", all[0].text());
 }
+
+/// What an alternator brings at its rating is what its charger gets in any hour, whether it would draw more or drop out first with a full
+/// bank: in hours of a lower one it runs. By hand, 30 A at 14.2 V and 90 % are 473 W; of 13.2 V behind R it drops out under 11.0 V,
+/// from 51 mohm on, at (13.2 - 11.0) / R = 40 A of 55 mohm. At a rating below that it gets rating x (13.2 - rating x R), at one above
+/// all that the line brings; thicker wire never brings it less.
+#[test]
+fn no_charger_gets_more_than_its_alternator_is_rated_for() {
+    let fed = |rated: f64, ohm: f64| {
+        let p = with(
+            &dc_dc(rated),
+            &[("runs.W21.measured_ohm", Value::Number(ohm)), ("stays.ST1.drive_h_day", Value::Number(1.0))],
+        );
+        let input = coachwire::engine::Engine::default().year_input(&p, &coachwire::stock::Stock::default());
+        let feeder = input.expect("a year").circuit.feeders[0].clone();
+        (feeder.out_a, feeder.line.expect("a line").ohm)
+    };
+    for (rated, ohm) in [(20.0, 0.01), (30.0, 0.01), (30.0, 0.055), (38.0, 0.055)] {
+        let (out_a, line_ohm) = fed(rated, ohm);
+        assert!(line_ohm > ohm, "its own run's lies on it too: {line_ohm}");
+        near("watts", Ok(out_a * 14.2 / 0.9), rated * (13.2 - rated * line_ohm), 1e-9);
+    }
+    assert_eq!((fed(45.0, 0.055).0, fed(45.0, 0.01).0), (30.0, 30.0));
+    let mut before = 0.0;
+    for step in (1..40).rev() {
+        let out_a = fed(25.0, 0.0025 * f64::from(step)).0;
+        // A line that brings less than the rating leaves it all of its own current, and drops out.
+        if out_a < 30.0 {
+            assert!(out_a >= before, "{step}: {out_a} A after {before} A");
+            before = out_a;
+        }
+    }
+    assert!(before > 15.0, "{before}");
+}

@@ -5,7 +5,7 @@ use super::{evaluate, found, near, plan, texts};
 use coachwire::engine::{Engine, Level};
 use coachwire::physics::lithium::rest_cell_v;
 use coachwire::plan::{Plan, Value};
-use coachwire::standards::cold_bank::{lead_need, lithium_gives};
+use coachwire::standards::cold_bank::{lead_freezes_c, lead_need, lithium_gives};
 use coachwire::stock::Stock;
 
 /// 541.67 Ah of flooded lead at 12 V, half of it used, with 1000 Wh of load a day and nothing else, at one temperature all year:
@@ -79,6 +79,48 @@ fn lead_lasts_less_by_the_worksheet() {
     assert!(!found(&evaluate(&lead(9.5)), "cold-bank-gives-less").is_empty());
     let inside = with(&lead(-20.0 / 3.0), &[("bank.heated", Value::Word("yes"))]);
     assert!(found(&evaluate(&inside), "cold-bank-gives-less").is_empty());
+}
+
+/// Where a table ends it is said to, and what it tells is no figure of a colder bank.
+/// Source: the worksheet's coldest row, 20 F; common practice for lithium, -20 C.
+#[test]
+fn colder_than_its_table_a_bank_lasts_less_than_that_tells() {
+    for (plan, less, ends) in [
+        (
+            lead(-18.0),
+            "less than 2.0 by the battery sizing worksheet",
+            "1.59 times the capacity at -6.7 C, where it ends",
+        ),
+        (lithium(-27.0, 90.0), "less than 2.3 at worst by common practice", "60 to 75 % of its Ah left at -20 C"),
+    ] {
+        let r = evaluate(&plan);
+        let said = found(&r, "cold-bank-gives-less")[0].text();
+        assert!(said.contains(less) && said.contains(ends) && !said.contains(" then;"), "{said}");
+    }
+    for ends in [lead(-20.0 / 3.0), lithium(-20.0, 90.0)] {
+        let r = evaluate(&ends);
+        assert!(!found(&r, "cold-bank-gives-less")[0].text().contains("less than"), "{}", texts(&r));
+    }
+}
+
+/// A lead bank that stands low in hard frost is a caution, with what its acid freezes at; a full one is not.
+/// Source: battery handbooks, specific gravity 1.190 (half charged) -23 C, 1.265 (full) -57 C, from memory; half way by hand.
+#[test]
+fn the_acid_of_a_flat_lead_bank_freezes() {
+    for (soc, celsius) in [(0.0, -8.0), (0.5, -23.0), (0.625, -30.0), (1.0, -57.0)] {
+        near("freezes", Ok(lead_freezes_c(soc)), celsius, 1e-9);
+    }
+    // Nothing charges it: the year draws it down to its floor, of what the cold leaves.
+    let r = evaluate(&lead(-30.0));
+    let f = found(&r, "cold-bank-gives-less")[0];
+    let soc = r.year.months[0].least_soc.clone().expect("a bank");
+    assert!(f.level == Level::Caution && (0.5..0.7).contains(&soc), "{soc}: {}", f.text());
+    near("charge", Ok(f.n(5)), 100.0 * soc, 1e-9);
+    near("freezes", Ok(f.n(6)), lead_freezes_c(soc), 1e-9);
+    assert!(f.text().contains("its acid freezes at about"), "{}", f.text());
+    let mild = evaluate(&lead(-12.0));
+    let f = found(&mild, "cold-bank-gives-less")[0];
+    assert!(f.level == Level::Note && !f.text().contains("freezes"), "{}", f.text());
 }
 
 /// Of lithium at -20 C the year has 77.5 % of the Ah left, which of 90 % in use leaves 86 %; by common practice 60 to 75 %

@@ -150,6 +150,32 @@ fn the_month_with_most_counts() {
     near("June", Ok(t.watts.0), 60.0 + 80.0 + 20.0, 1e-9);
 }
 
+/// A season that leaves a load no hours has as little of it as months without it have, north and south: by hand, 60 W in June to
+/// August beside 80 W and 440 W in all but these (through 88 %: 500 W) are 80 W of DC at most, and 580 W at the bank. With the
+/// place not known all may run at once.
+#[test]
+fn a_load_is_not_there_in_a_season_that_leaves_it_no_hours() {
+    let text = |months: &str| Value::Text(months.into());
+    let jun = with(&three(), &[("loads.L1.months", text("6 7 8")), ("loads.L3.surge_w", n(900.0))]);
+    let rest = "1 2 3 4 5 9 10 11 12";
+    let by_months = with(&jun, &[("loads.L2.months", text(rest)), ("loads.L3.months", text(rest))]);
+    let edits = |key: &str| with(&jun, &[(&format!("loads.L2.{key}"), n(0.0)), (&format!("loads.L3.{key}"), n(0.0))]);
+    let south = |p: &Plan| with(p, &[("stays.ST1.latitude_deg", n(-40.0))]);
+    let pairs = [(by_months.clone(), edits("summer_factor")), (south(&by_months), south(&edits("winter_factor")))];
+    for (months, factor) in pairs {
+        let (a, b) = (evaluate(&months), evaluate(&factor));
+        near("DC", b.loads.dc_simultaneous_w.clone().map(|w| w.0), 80.0, 1e-9);
+        near("all", b.loads.together.clone().map(|t| t.watts.0), 580.0, 1e-9);
+        assert_eq!((&a.loads.together, &a.loads.surge), (&b.loads.together, &b.loads.surge));
+        assert_eq!(a.loads.wh_day, b.loads.wh_day);
+        assert_eq!(a.runs, b.runs);
+        let ids = |r: &Report| r.findings.iter().map(|f| (f.check.id, f.text())).collect::<Vec<_>>();
+        assert_eq!(ids(&a), ids(&b));
+    }
+    let nowhere = with(&edits("summer_factor"), &[("stays.ST1.latitude_deg", Value::Unknown)]);
+    near("nowhere", loads(&nowhere).dc_simultaneous_w.map(|w| w.0), 140.0, 1e-9);
+}
+
 fn report(edits: &[(&str, Value)]) -> Report {
     evaluate(&with(&sound(), edits))
 }

@@ -269,3 +269,23 @@ fn rounding_is_no_shortfall() {
     }
     assert!(seen > 100);
 }
+
+/// While the bank's hours wait its load is the audit, and is called that; what the controller draws in the dark is what it lacks.
+/// Source: by hand, 0.4 W at night, and the nights of a year are half of it, less the hours of sunrise and sunset, half of each.
+#[test]
+fn a_load_that_waits_for_the_bank_is_called_the_audit() {
+    let whole = evaluate(&named("bramble"));
+    let waits =
+        evaluate(&with(&named("bramble"), &[("bank.sag_mohm", Value::Unknown), ("bank.unit_ah", Value::Unknown)]));
+    assert!(waits.year.is_load_the_audit() && !whole.year.is_load_the_audit());
+    let wh = |r: &Report, m: usize| r.year.months[m].load_wh_day.clone().unwrap().0;
+    for m in 0..12 {
+        assert_eq!(Ok(WattHours(wh(&waits, m))), waits.loads.wh_day[m]);
+    }
+    let lacks = (0..12).map(|m| (wh(&whole, m) - wh(&waits, m)) * MONTH_DAYS[m] as f64).sum::<f64>() / 365.0;
+    assert!((lacks / 0.4 - 11.0).abs() < 0.25, "{lacks} Wh a day");
+    // A month without a stay, where others have one, has nobody's load to tell of.
+    assert!(!evaluate(&with(&named("bramble"), &[("stays.ST1.months", months("Jun-Sep"))])).year.is_load_the_audit());
+    let json = |r: &Report| coachwire::figures::json(&named("bramble"), r)["year"]["load_is_audit_alone"].clone();
+    assert_eq!((json(&waits), json(&whole)), (true.into(), false.into()));
+}

@@ -81,6 +81,7 @@ fn the_shape_of_the_year_is_an_interface() {
             "harvest_kwh",
             "harvest_months",
             "load_kwh",
+            "load_is_audit_alone",
             "shortfall_days",
             "unmet_pct",
             "least_soc",

@@ -242,3 +242,20 @@ fn a_fuses_cell_shows_the_marked_type() {
     screen.keys("<Down>");
     assert!(cell(&screen).contains("c > DC breaker"), "{}", screen.text());
 }
+
+/// While the bank's hours wait, the load is the audit alone, and whatever shows it says so.
+#[test]
+fn a_load_that_waits_for_the_bank_says_that_it_is_the_audit() {
+    let mut plan = larkspur();
+    let alone = |screen: &Screen| screen.text().matches("audit alone").count();
+    assert_eq!(alone(&on(&plan)), 0);
+    plan.bank.unit_ah = Known::Unknown;
+    let mut screen = on(&plan);
+    assert!(line(&screen, "load ").trim().ends_with("Wh/d, audit alone"), "{}", screen.text());
+    assert_eq!(alone(&screen), 2, "a day and the year: {}", screen.text());
+    screen.keys("y");
+    assert!(screen.text().contains("load is the audit alone while the bank's hours wait"), "{}", screen.text());
+    plan.loads.clear();
+    let bare = on(&plan);
+    assert!(bare.text().contains("own use of equipment ? kWh"), "{}", bare.text());
+}

@@ -18,7 +18,7 @@ use crate::engine::converted::Shares;
 use crate::engine::dc_lines::line_runs;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::loads::{lossiest, own_inverter};
+use crate::engine::loads::{is_used, lossiest, own_inverter};
 use crate::engine::vehicle::on_start;
 use crate::plan::power::ChargerKind;
 use crate::plan::wiring::Supply;
@@ -410,7 +410,7 @@ fn over_inverter(w: &Work<'_>, shares: &Shares, i: usize) -> Outcome {
         if one > single.0 {
             *single = (one, load.id.as_str());
         }
-        for (_, sum) in months.iter_mut().enumerate().filter(|(m, _)| load.months.has(*m)) {
+        for (_, sum) in months.iter_mut().enumerate().filter(|(m, _)| is_used(w.context, load, *m)) {
             *sum += watts;
         }
     }

@@ -146,7 +146,11 @@ fn colder(e: &mut Explain<'_>) -> Option<()> {
     let how = match f.name(1) {
         "lead" => {
             e.say("lead: the depth that is used is of what cold leaves");
-            format!("{label:.1} / {:.2} = {least:.1} by the worksheet", f.n(4))
+            let frost = f.numbers.get(5..7).map_or(String::new(), |of| match of {
+                [charge, freezes_c] => format!("; {} % freezes at {} C", n(*charge), n(*freezes_c)),
+                _ => String::new(),
+            });
+            format!("{label:.1} / {:.2} = {least:.1} by the worksheet{frost}", f.n(4))
         }
         _ => {
             e.say("lithium: only what cold leaves under the floor that is used down to is lost");

@@ -182,7 +182,11 @@ impl Reliefs {
     /// What limits a month in which load goes short, in a word, by what serves most of it; none where nothing serves any.
     #[must_use]
     pub fn limit(&self, m: usize, month: &MonthFigures) -> Option<&'static str> {
-        let (with, _) = self.best(m, month)?;
+        let (with, served) = self.best(m, month)?;
+        // What serves next to nothing of it is not what limits it.
+        if served < LEAST_SHARE * (short_wh(month) - month.beyond_wh_day.as_ref().map_or(0.0, |wh| wh.0)) {
+            return Some(Limit::Sun.word());
+        }
         let held_back_wh = Remedy::Discharge.mends(month).1;
         Some(match with.mends(month) {
             // Batteries bring their part of it as well.
@@ -193,6 +197,9 @@ impl Reliefs {
         })
     }
 }
+
+/// Less than this share of what goes short is next to nothing. Source: our own choice; half of that is what a tracker serves in a polar night.
+const LEAST_SHARE: f64 = 0.01;
 
 /// Of strings of several arrays that which comes first alone.
 pub fn one_string(all: &mut Vec<(&Remedy, f64)>) {

@@ -93,6 +93,17 @@ pub struct Lived {
     pub unmet_pct: Figure<f64>,
 }
 
+impl YearFigures {
+    /// Whether the load of some month is the audit alone: while the bank's hours wait, what controllers draw themselves and a
+    /// heater is in no load, nor in what is reckoned by it.
+    #[must_use]
+    pub fn is_load_the_audit(&self) -> bool {
+        let is_lived = self.months.iter().any(|m| m.stay.is_some());
+        let mut there = self.months.iter().filter(|m| m.stay.is_some() || !is_lived);
+        there.any(|m| m.load_wh_day.is_ok() && m.shortfall_wh_day.is_err())
+    }
+}
+
 impl Lived {
     /// Load not served.
     ///

@@ -2,7 +2,7 @@
 
 use crate::physics::battery::{BankHour, Limit, Offer};
 
-use super::holding;
+use super::holding::{self, eliminate, share_out, stands_above};
 use super::joint::{self, meet_held};
 use super::meet::LEAST_SHARE;
 use super::source::{is_dark, offer, offset_v, one};
@@ -12,6 +12,9 @@ use super::{Charging, Flow, Idle, Moment, held_v};
 const ROUNDS: usize = 60;
 /// Changes of which source is held; there are rarely more than two.
 const TURNS: usize = 12;
+/// Share of what a source holds that the posts do not fall below for its sake. Source: our own choice, wires lose less than that; behind a
+/// loop of a quarter of an ohm the posts would fall to volts that no load works at.
+const NO_LOWER: f64 = 0.95;
 /// Share of the volts where a search ends.
 const SAME: f64 = 1e-12;
 /// Ohms between a sensed post and the source that holds it: its volts fall by less than 0.2 mV, and no division is by
@@ -234,8 +237,9 @@ impl Search<'_> {
                 if above(held_v, sum_a) { Way::Holding } else { Way::Free }
             };
             for k in equal.iter().filter(|k| flow.offers.get(**k).is_some_and(|a| *a > 0.0)) {
-                if let Some(slot) = ways.get_mut(*k) {
+                if let (Some(slot), Some(amps)) = (ways.get_mut(*k), flow.amps.get_mut(*k)) {
                     *slot = way;
+                    *amps = if way == Way::Off { 0.0 } else { *amps };
                 }
             }
         }
@@ -347,8 +351,37 @@ impl Search<'_> {
         }
         // A bank that gives less the more is asked may never settle: what the sources give is that at the last volts.
         self.turn_until_steady(volts, flow);
-        flow.posts_v = volts;
+        flow.posts_v = self.lowered(volts, flow);
         flow.no_more_than_asked(self.moment);
+    }
+
+    /// Volts at which no loads go short for want of what sources keep back. A bank at its limit adds no more, and its posts
+    /// may stand above what they hold: then these fall until enough comes of them, or all give all they can, as far as wires go.
+    /// Source: Kirchhoff's laws, the bank a constant current at its limit.
+    fn lowered(&mut self, volts: f64, flow: &mut Flow) -> f64 {
+        if !matches!(flow.limit, Limit::Current | Limit::Empty) || !self.keeps_back(volts, flow) {
+            return volts;
+        }
+        let holding = (0..self.circuit.sources()).filter(|k| self.holds_back(*k, flow));
+        let (mut low_v, mut high_v) = (holding.map(|k| held_at(flow, k) * NO_LOWER).fold(volts, f64::min), volts);
+        for _ in 0..ROUNDS {
+            let middle_v = f64::midpoint(low_v, high_v);
+            self.turn_until_steady(middle_v, flow);
+            *(if self.keeps_back(middle_v, flow) { &mut high_v } else { &mut low_v }) = middle_v;
+        }
+        self.turn_until_steady(low_v, flow);
+        low_v
+    }
+
+    /// Whether loads go short at some volts while a source that has something to give holds its volts, or is off.
+    fn keeps_back(&self, volts: f64, flow: &Flow) -> bool {
+        (flow.sources_a() - flow.net_a) * volts < self.moment.load_w
+            && (0..self.circuit.sources()).any(|k| self.holds_back(k, flow))
+    }
+
+    /// One that is past absorption and has no float is off for good.
+    fn holds_back(&self, k: usize, flow: &Flow) -> bool {
+        held_at(flow, k) > 0.0 && self.way(k) != Way::Free && flow.offers.get(k).is_some_and(|a| *a > 0.0)
     }
 
     fn turn_until_steady(&mut self, volts: f64, flow: &mut Flow) {
@@ -536,46 +569,8 @@ impl Search<'_> {
     }
 }
 
-/// Whether the bank at so many amps of the sources stands above some volts; one that takes nothing, if they have any over.
-#[inline]
-pub(super) fn stands_above(now: &BankHour<'_>, load_w: f64, held_v: f64, sum_a: f64, blocked: bool) -> bool {
-    let net_a = sum_a - load_w / held_v.max(0.1);
-    match blocked {
-        true => net_a > 0.0,
-        false if net_a >= 0.0 => now.needs_more(net_a, held_v),
-        false => now.discharge_rest_v() > held_v && now.curve(net_a).volts > held_v,
-    }
-}
-
-/// Solves the rows' equations for both their right sides, in place: Gauss and Jordan without exchange, as each row's
-/// own resistance is its largest.
-fn eliminate(rows: &mut [f64], n: usize) {
-    let width = n + 2;
-    for i in 0..n {
-        let (before, rest) = rows.split_at_mut(i * width);
-        let (pivot, after) = rest.split_at_mut(width);
-        let own = pivot.get(i).copied().unwrap_or(1.0);
-        pivot.iter_mut().for_each(|x| *x /= own);
-        for row in before.chunks_exact_mut(width).chain(after.chunks_exact_mut(width)) {
-            let factor = row.get(i).copied().unwrap_or(0.0);
-            if factor != 0.0 {
-                row.iter_mut().zip(pivot.iter()).for_each(|(x, p)| *x -= factor * p);
-            }
-        }
-    }
-}
-
 fn steady(before: &[f64], after: &[f64]) -> bool {
     before.iter().zip(after).all(|(a, b)| (a - b).abs() <= 1e-9 * (a.abs() + b.abs()))
-}
-
-/// Makes the sources' currents add up to what is taken, each with its share of them.
-pub(super) fn share_out(taken_a: f64, amps: &mut [f64]) {
-    let sum = amps.iter().sum::<f64>();
-    if sum > 0.0 && taken_a.is_finite() {
-        let share = (taken_a / sum).max(0.0);
-        amps.iter_mut().for_each(|a| *a *= share);
-    }
 }
 
 /// The middle of two bounds, or the guess where one of them is not known yet.

@@ -8,9 +8,7 @@ use std::array::from_fn;
 
 use crate::physics::battery::{BankHour, Limit};
 
-use super::held::{
-    FIRM_OHM, SAME_SETTING_V, SMALL_A, Way, held_at, hold_ohm, is_sensed, let_go, note, share_out, stands_above,
-};
+use super::held::{FIRM_OHM, SAME_SETTING_V, SMALL_A, Way, held_at, hold_ohm, is_sensed, let_go, note};
 use super::joint::{self, meet_held};
 use super::source::{offer, offset_v, one};
 use super::straight::solved;
@@ -300,4 +298,42 @@ pub(super) fn idle(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) -> 
     let posts_v = resting(circuit, moment, flow)?;
     let (solar_a, sum_a) = (flow.amps.iter().take(circuit.solars.len()).sum::<f64>(), flow.sources_a());
     Some(Idle { posts_v, solar_share: if sum_a > 0.0 { solar_a / sum_a } else { 0.0 } })
+}
+
+/// Whether the bank at so many amps of the sources stands above some volts; one that takes nothing, if they have any over.
+#[inline]
+pub(super) fn stands_above(now: &BankHour<'_>, load_w: f64, held_v: f64, sum_a: f64, blocked: bool) -> bool {
+    let net_a = sum_a - load_w / held_v.max(0.1);
+    match blocked {
+        true => net_a > 0.0,
+        false if net_a >= 0.0 => now.needs_more(net_a, held_v),
+        false => now.discharge_rest_v() > held_v && now.curve(net_a).volts > held_v,
+    }
+}
+
+/// Makes the sources' currents add up to what is taken, each with its share of them.
+pub(super) fn share_out(taken_a: f64, amps: &mut [f64]) {
+    let sum = amps.iter().sum::<f64>();
+    if sum > 0.0 && taken_a.is_finite() {
+        let share = (taken_a / sum).max(0.0);
+        amps.iter_mut().for_each(|a| *a *= share);
+    }
+}
+
+/// Solves the rows' equations for both their right sides, in place: Gauss and Jordan without exchange, as each row's
+/// own resistance is its largest.
+pub(super) fn eliminate(rows: &mut [f64], n: usize) {
+    let width = n + 2;
+    for i in 0..n {
+        let (before, rest) = rows.split_at_mut(i * width);
+        let (pivot, after) = rest.split_at_mut(width);
+        let own = pivot.get(i).copied().unwrap_or(1.0);
+        pivot.iter_mut().for_each(|x| *x /= own);
+        for row in before.chunks_exact_mut(width).chain(after.chunks_exact_mut(width)) {
+            let factor = row.get(i).copied().unwrap_or(0.0);
+            if factor != 0.0 {
+                row.iter_mut().zip(pivot.iter()).for_each(|(x, p)| *x -= factor * p);
+            }
+        }
+    }
 }

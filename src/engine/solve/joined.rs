@@ -8,8 +8,7 @@ use std::array::from_fn;
 use crate::physics::battery::{BankHour, Limit};
 use crate::physics::module::Cell;
 
-use super::held::share_out;
-use super::holding::Holding;
+use super::holding::{Holding, share_out};
 use super::joint::{NEAR, NEAR_JUNCTION, SMALL};
 use super::meet::LEAST_SHARE;
 use super::source::{is_dark, joined_at};

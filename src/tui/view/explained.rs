@@ -138,7 +138,7 @@ const MEANS: [&str; RESULT_LINES] = [
      bring less than the first, a tenth more than the second.",
     "The same of the month with the most.",
     "All that is drawn on a mean day of that month - the audit, the equipment's own use, a bank's heater, at most: insulation of its \
-     box is not counted - whether the bank or shore power carries it.",
+     box is not counted - whether the bank or shore power carries it; while the bank's hours wait the audit alone.",
     "Load that is not served, of a mean day of that month; a charged bank carries load over, so the worst may be another month, which \
      is named then. At most: hours of driving or days on shore power are not known, and none are taken.",
     "How long the charged bank alone carries that month's day of load: usable Wh by its label's volts x Ah x usable share, less what \

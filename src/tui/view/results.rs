@@ -126,6 +126,9 @@ pub(super) fn has_no_loads(plan: &Plan) -> bool {
     !plan.loads.iter().any(|load| load.state.stays())
 }
 
+/// Beside a load that waits for the year.
+const AUDIT_ALONE: &str = ", audit alone";
+
 /// The month with the least or most of something.
 fn extreme(report: &Report, most: bool, get: impl Fn(usize) -> Option<f64>) -> Option<(usize, f64)> {
     let mut best: Option<(usize, f64)> = None;
@@ -224,10 +227,13 @@ fn energy((plan, report): (&Plan, &Report), has_base: bool, lines: &mut Vec<Line
     push("harvest", spread(report, worst, "worst", has_base), worst, 0);
     push("", spread(report, best, "best", has_base), best, 0);
     let is_bare = has_no_loads(plan);
-    let own = load_at.filter(|(_, x)| is_bare && fixed(*x, 0) != "0");
+    // While the bank's hours wait, what equipment takes itself is in no load.
+    let is_audit = report.year.is_load_the_audit();
+    let own = load_at.filter(|(_, x)| is_bare && !is_audit && fixed(*x, 0) != "0");
     let own = own.map_or(String::new(), |(_, x)| format!("; own use of the equipment {} Wh/d", fixed(x, 0)));
     let or_none = |text: String, more: &str| if is_bare { format!("{NO_LOADS}{more}") } else { text };
-    push("load", or_none(wh(load_at), &own), load_at, 0);
+    let alone = if is_audit { AUDIT_ALONE } else { "" };
+    push("load", or_none(wh(load_at) + alone, &own), load_at, 0);
     // What nobody knows of other charging may bring some of it.
     let at_most = if report.charging_unknown() { ", at most" } else { "" };
     push("short", or_none(wh(shortest) + &also.unwrap_or_default() + at_most, ""), shortest, 0);
@@ -237,7 +243,9 @@ fn energy((plan, report): (&Plan, &Report), has_base: bool, lines: &mut Vec<Line
     let same = |d: f64| least.is_some_and(|(_, least)| fixed(least, 1) == fixed(d, 1));
     let days = worst.and_then(|(m, _)| lasts(m).filter(|d| same(*d)).map(|d| (m, d))).or(least);
     let said = match days {
-        Some((m, d)) => format!("{} days without sun ({})", fixed(d, 1), name(m)),
+        Some((m, d)) => {
+            format!("{} days without sun ({}){}", fixed(d, 1), name(m), if is_audit { ", at most" } else { "" })
+        }
         None => "? days without sun".into(),
     };
     push("lasts", or_none(said, ""), days, 1);
@@ -259,14 +267,16 @@ fn year(plan: &Plan, report: &Report, lines: &mut Vec<Line>) {
         None if is_shade_unknown(plan, report) && kwh.is_ok() => "; no roof shade taken off: not known".into(),
         None => String::new(),
     };
+    let is_audit = report.year.is_load_the_audit();
     // Without loads there is no audit whose range it could have.
     let load = match has_no_loads(plan) {
         // Of equipment that takes nothing, or is not there, there is no figure to give.
         true if loads.as_ref().is_ok_and(|kwh| num(*kwh) == "0") => NO_LOADS.into(),
+        true if is_audit => format!("{OWN_USE} {} kWh", words::UNKNOWN),
         true => format!("{OWN_USE} {} kWh", figure(loads, |k| num(*k))),
         false => figure(loads, |k| {
             let (least, most) = report.loads.range(*k);
-            format!("load {} kWh ({least:.0}-{most:.0})", num(*k))
+            format!("load {} kWh ({least:.0}-{most:.0}){}", num(*k), if is_audit { AUDIT_ALONE } else { "" })
         }),
     };
     let number = |figure: &Figure<f64>| figure.as_ref().ok().copied();

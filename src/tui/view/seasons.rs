@@ -290,6 +290,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
         _ => None,
     };
     let is_asked = may_be_made_up(&shown.plan, report);
+    let nothing_short = report.year.months.iter().all(|m| m.shortfall_wh_day.as_ref().is_ok_and(|wh| wh.0 < 0.5));
     let heading = format!("     sun array  harv dull-bright  load{other:>6}  bank unused short lasts  gen");
     let from = lines.len();
     lines.push((heading, Role::Heading));
@@ -309,7 +310,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
             wh(&month.unused_wh_day),
             wh(&month.shortfall_wh_day),
             figure(&month.days_without_sun, |d| lasts(*d)),
-            made_up(answer, is_asked, m),
+            if nothing_short { "0".into() } else { made_up(answer, is_asked, m) },
         );
         lines.push((row, row_role(view, m)));
     }
@@ -319,6 +320,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     others(report, lines);
     notes::cold(report, lines);
     notes::lasts_less(shown, lines);
+    notes::audit_alone(report, lines);
     notes::no_array(shown, lines);
     notes::assumed(shown, lines);
     notes::one_way(model, shown, view, lines);

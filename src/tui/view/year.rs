@@ -45,10 +45,11 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
     let at_most =
         report.charging_unknown().then(|| "deficit and short: at most, driving or shore days not known".into());
     let own = has_no_loads(&document.shown().plan).then(|| format!("no loads entered: load is {OWN_USE}"));
+    let alone = report.year.is_load_the_audit().then(|| "load: the audit alone, without own use of equipment".into());
     let twice = document.shown().report.findings.iter().filter(|f| f.check.id == "months-in-two-stays");
     let twice = twice.map(|f| format!("{} of {} not counted: in {} already", f.name(2), f.name(0), f.name(1))).next();
     let said: Vec<String> =
-        [twice, own, at_most, shade_line(&document.shown().plan, report)].into_iter().flatten().collect();
+        [twice, own.or(alone), at_most, shade_line(&document.shown().plan, report)].into_iter().flatten().collect();
     let y = area.y + ROWS - 1;
     paint.text(area.x + 1, y, area.width.saturating_sub(1), &said.join("; "), Role::Text);
     ROWS

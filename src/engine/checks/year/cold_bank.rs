@@ -4,7 +4,9 @@ use crate::engine::Work;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::sites::{mean_c, stay_of_months};
 use crate::plan::lists::MONTH_NAMES;
-use crate::standards::cold_bank::{LITHIUM_IN_COLD, WORKSHEET, lead_need, lithium_gives};
+use crate::standards::cold_bank::{
+    LEAD_ENDS_C, LITHIUM_ENDS_C, LITHIUM_IN_COLD, WORKSHEET, lead_freezes_c, lead_need, lithium_gives,
+};
 
 use super::near_cold::Kept;
 use super::seen::Judged;
@@ -13,8 +15,13 @@ use super::seen::Judged;
 const COLD_LEAD_C: f64 = 10.0;
 /// The same of lithium, C. Source: as [`LITHIUM_IN_COLD`], which begins there.
 const COLD_LITHIUM_C: f64 = 0.0;
+/// So much colder than the month's mean are its days at times, K. Source: our own choice; in a box, a day's mean.
+const COLDER_K: f64 = 5.0;
 /// Days that differ by less are said to be the same. Source: our own choice; they are shown to a tenth.
 const SHOWN_DAYS: f64 = 0.05;
+
+/// So little colder than where a table ends is as cold as that, K. Source: our own choice; it is shown to a tenth.
+const NEAR_K: f64 = 0.05;
 
 pub(super) static COLDER: Check = Check {
     id: "cold-bank-gives-less",
@@ -28,6 +35,17 @@ pub(super) static COLDER: Check = Check {
             f.n(0)
         );
         let practice = match f.name(1) {
+            "lead" if f.n(0) < LEAD_ENDS_C - NEAR_K => format!(
+                " (Copetti 1993), less than {least:.1} by the battery sizing worksheet, which wants {:.2} times the capacity at \
+                 {LEAD_ENDS_C:.1} C, where it ends",
+                f.n(4)
+            ),
+            "lithium" if f.n(0) < LITHIUM_ENDS_C - NEAR_K => format!(
+                ", less than {least:.1} at worst by common practice, which has {:.0} to {:.0} % of its Ah left at {LITHIUM_ENDS_C:.0} C and \
+                 tells of no colder one",
+                f.n(4),
+                f.n(5)
+            ),
             "lead" => format!(
                 " (Copetti 1993), {least:.1} by the battery sizing worksheet, which wants {:.2} times the capacity then",
                 f.n(4)
@@ -38,7 +56,14 @@ pub(super) static COLDER: Check = Check {
                 f.n(5)
             ),
         };
-        format!("{head}{practice}; plan by the least where nothing else charges")
+        let frost = match (f.name(1), f.numbers.get(5..7)) {
+            ("lead", Some([charge, freezes_c])) => format!(
+                "; at {charge:.0} % of its charge, as the year has it then, its acid freezes at about {freezes_c:.0} C (from memory) and \
+                 bursts it: colder days of that month come near"
+            ),
+            _ => String::new(),
+        };
+        format!("{head}{practice}; plan by the least where nothing else charges{frost}")
     },
 };
 
@@ -83,12 +108,16 @@ pub(super) fn colder(w: &Work<'_>) -> Judged {
             (label * (least / usable).min(1.0), vec![least * 100.0, most * 100.0], "lithium", &LITHIUM_IN_COLD)
         } else {
             let need = lead_need(own_c);
-            (label / need, vec![need], "lead", &WORKSHEET)
+            let soc = w.report.year.months.get(month).and_then(|m| m.least_soc.clone().ok()).unwrap_or(1.0);
+            let freezes_c = lead_freezes_c(soc);
+            let frost = if own_c - COLDER_K < freezes_c { vec![need, soc * 100.0, freezes_c] } else { vec![need] };
+            (label / need, frost, "lead", &WORKSHEET)
         };
         let mut numbers = vec![own_c, label, days, least];
         numbers.extend(more);
         let name = MONTH_NAMES.get(month).copied().unwrap_or_default();
-        let finding = Finding::new(&COLDER, Level::Note, "bank".into(), &numbers, source).named([name, kind]);
+        let level = if !is_lithium && numbers.len() > 5 { Level::Caution } else { Level::Note };
+        let finding = Finding::new(&COLDER, level, "bank".into(), &numbers, source).named([name, kind]);
         (least < days - SHOWN_DAYS).then_some(finding)
     });
     Ok((found, waits))

@@ -93,7 +93,8 @@ fn about_hours(shown: &Shown, month: usize) -> String {
         Some(_) => "By the clock of the place, standard time",
         None => "By standard time of the longitude, which the stay's clock may say otherwise",
     };
-    format!("{whose}: UTC{zone_h:+}. {ABOUT_HOURS}")
+    // Without the sign of a zero that was rounded from the west.
+    format!("{whose}: UTC{:+}. {ABOUT_HOURS}", zone_h + 0.0)
 }
 /// Of a stay whose panels are tilted toward no heading of their own.
 const ABOUT_WAYS: &str =
