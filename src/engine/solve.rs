@@ -322,9 +322,9 @@ impl Flow {
         &self.offers
     }
 
-    /// A bank that gives nothing and takes nothing leaves the sources with what the loads draw.
+    /// The sources are left with what the loads draw beyond what the bank gives.
     fn no_more_than_asked(&mut self, moment: &Moment<'_>) {
-        let (asked_a, sum_a) = (moment.load_w / self.posts_v - self.net_a, self.sources_a());
+        let (asked_a, sum_a) = (moment.load_w / self.posts_v + self.net_a, self.sources_a());
         if sum_a > asked_a && sum_a > 0.0 {
             let share = (asked_a / sum_a).max(0.0);
             self.amps.iter_mut().for_each(|a| *a *= share);

@@ -170,6 +170,10 @@ fn of_those_that_serve_as_much_the_cheapest_comes_first() {
     // What batteries alone serve is no full bank's that turns away less.
     let alone = of(&[(Remedy::Batteries, 40.0), (string("A1"), 20.0)]);
     assert_eq!((alone.limit(3, &full), alone.limit(3, &spare)), (Some("bank full"), Some("batteries")));
+    // What serves less than a hundredth of it does not limit it: 4 of 785 Wh in a polar night.
+    let polar = MonthFigures { shortfall_wh_day: Ok(WattHours(785.0)), ..losing(0.0, 0.0, 4.0) };
+    let by_wire = |wh: f64| of(&[(Remedy::Wire, wh)]).limit(3, &polar);
+    assert_eq!((by_wire(4.0), by_wire(9.0)), (Some("sun"), Some("bank wire")));
     // What serves more is first whatever is lost, and whatever it costs; but a ten-thousandth is nothing.
     let apart = of(&[(string("A1"), 40.0), (Remedy::Batteries, 39.0), (Remedy::Wire, 39.0)]);
     assert_eq!(apart.best(3, &full), Some((&string("A1"), 40.0)));

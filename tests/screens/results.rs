@@ -247,15 +247,31 @@ fn a_fuses_cell_shows_the_marked_type() {
 #[test]
 fn a_load_that_waits_for_the_bank_says_that_it_is_the_audit() {
     let mut plan = larkspur();
-    let alone = |screen: &Screen| screen.text().matches("audit alone").count();
+    let alone =
+        |screen: &Screen| screen.text().matches("), audit").count() + screen.text().matches("Wh/d, audit").count();
     assert_eq!(alone(&on(&plan)), 0);
     plan.bank.unit_ah = Known::Unknown;
     let mut screen = on(&plan);
-    assert!(line(&screen, "load ").trim().ends_with("Wh/d, audit alone"), "{}", screen.text());
+    assert!(line(&screen, "load ").trim().ends_with("Wh/d, audit"), "{}", screen.text());
     assert_eq!(alone(&screen), 2, "a day and the year: {}", screen.text());
     screen.keys("y");
     assert!(screen.text().contains("load is the audit alone while the bank's hours wait"), "{}", screen.text());
     plan.loads.clear();
     let bare = on(&plan);
     assert!(bare.text().contains("own use of equipment ? kWh"), "{}", bare.text());
+}
+
+/// Where no load goes short no hours of generator or driving are wanted, and none is not "none would do".
+#[test]
+fn where_nothing_goes_short_no_hours_make_it_up() {
+    let mut plan = larkspur();
+    plan.loads.clear();
+    let mut screen = on(&plan);
+    screen.keys("y");
+    let text = screen.text();
+    let from =
+        text.lines().position(|l| l.contains(" lasts ") && l.contains(" gen")).unwrap_or_else(|| panic!("{text}"));
+    let row = text.lines().nth(from + 1).expect("January");
+    let last = row.split_whitespace().rfind(|word| *word == "-" || word.starts_with(|c: char| c.is_ascii_digit()));
+    assert!(row.contains("Jan") && last == Some("0"), "{row}\n{text}");
 }

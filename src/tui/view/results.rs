@@ -127,7 +127,7 @@ pub(super) fn has_no_loads(plan: &Plan) -> bool {
 }
 
 /// Beside a load that waits for the year.
-const AUDIT_ALONE: &str = ", audit alone";
+const AUDIT_ALONE: &str = ", audit";
 
 /// The month with the least or most of something.
 fn extreme(report: &Report, most: bool, get: impl Fn(usize) -> Option<f64>) -> Option<(usize, f64)> {
@@ -244,7 +244,7 @@ fn energy((plan, report): (&Plan, &Report), has_base: bool, lines: &mut Vec<Line
     let days = worst.and_then(|(m, _)| lasts(m).filter(|d| same(*d)).map(|d| (m, d))).or(least);
     let said = match days {
         Some((m, d)) => {
-            format!("{} days without sun ({}){}", fixed(d, 1), name(m), if is_audit { ", at most" } else { "" })
+            format!("{}{} days without sun ({})", if is_audit { "<= " } else { "" }, fixed(d, 1), name(m))
         }
         None => "? days without sun".into(),
     };
