@@ -30,7 +30,7 @@ pub(super) fn steps(
 ) -> Option<Vec<Step>> {
     let (circuit, _) = Circuit::of(plan);
     Some(match finding.check.id {
-        "no-bank-disconnect" => switched::switches(engine, plan, stock, finding, before),
+        "no-bank-disconnect" => disconnects(engine, plan, stock, finding, before),
         "no-array-disconnect" => {
             let array = plan.arrays.iter().position(|a| a.id.as_str() == id)?;
             let last = *circuit.way_of(PathKind::Array, Node::Array(array))?.runs.last()?;
@@ -68,6 +68,8 @@ pub(super) fn steps(
             own_battery(plan, &circuit, id).into_iter().chain(posts).collect()
         }
         "breakaway-on-cut-off" => own_battery(plan, &circuit, id).into_iter().collect(),
+        // A plus drawn to what negatives join to the bank would short it: two leads are crossed there.
+        "bank-not-joined" if on_minus(plan, &circuit, id) => crossed(plan, &circuit),
         "bank-not-joined" => {
             let loose = loose_end(plan, &circuit, id).into_iter().flat_map(|end| joined(plan, &circuit, list, &end));
             loose.chain(joined(plan, &circuit, list, id)).collect()
@@ -328,6 +330,34 @@ fn to_posts(c: &Context<'_>, id: &str) -> Vec<(usize, Step)> {
     runs.filter_map(step).enumerate().map(named).collect()
 }
 
+/// Switches in the ways from the bank, each with what it would kill of life safety moved past it.
+fn disconnects(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, before: &Report) -> Vec<Step> {
+    let all = switched::switches(engine, plan, stock, finding, before);
+    all.into_iter().map(|s| with_life_ahead(engine, plan, stock, before, s)).collect()
+}
+
+/// A step that puts a switch in, with what it would kill of life safety moved to the bank's own post, each on its own run.
+fn with_life_ahead(engine: &mut Engine, plan: &Plan, stock: &Stock, before: &Report, mut step: Step) -> Step {
+    let killed = |r: &Report| {
+        let is = |f: &&Finding| f.check.id == "life-safety-behind-switch" && !before.says(f);
+        let ids = r.findings.iter().filter(is).filter_map(|f| f.subject.segments().nth(1).map(ToString::to_string));
+        ids.collect::<Vec<_>>()
+    };
+    let Ok(with) = plan.with(&step) else { return step };
+    for id in killed(&engine.evaluate_wires(&with, stock)) {
+        let Ok(with) = plan.with(&step) else { return step };
+        let c = Context::of(&with, Circuit::of(&with).0, &stock.truck.fuses);
+        if let Some(own) = to_posts(&c, &id).into_iter().next() {
+            let own = refused(engine, &with, stock, own);
+            // What is there already is no part of the step.
+            let is_new = |e: &Edit| !matches!(e, Edit::Set { at, to } if with.get_at(at).as_ref() == Some(to));
+            step.edits.extend(own.edits.into_iter().filter(is_new));
+            step.name = format!("{}; {}", step.name, own.name);
+        }
+    }
+    step
+}
+
 fn shunt(plan: &Plan) -> Option<Id> {
     let is = |d: &&Device| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt);
     plan.devices.iter().find(is).map(|d| d.id.clone())
@@ -390,6 +420,49 @@ fn negatives(plan: &Plan, circuit: &Circuit, id: &str, switch: &str) -> Option<S
         return Some(Step { name: format!("negative of {id}: to BK-, ahead of {switch}"), edits });
     }
     Some(Step { name: format!("negative of {id}: to {to}, not {switch}"), edits })
+}
+
+/// Whether a node is a bar of the bank's minus, which a negative drawn by itself joins to it.
+fn is_minus_bar(plan: &Plan, circuit: &Circuit, node: Node) -> bool {
+    let joins = |l: &Link| l.role == Role::NegativeMain && [l.from, l.to].contains(&Some(node));
+    let is_bus = device_kind(plan, node) == Some(DeviceKind::Bus);
+    is_bus && circuit.has_way_back(node) && circuit.links.iter().any(joins)
+}
+
+/// Whether a thing hangs together with a bar of the bank's minus.
+fn on_minus(plan: &Plan, circuit: &Circuit, id: &str) -> bool {
+    let Some(node) = node_of(plan, id) else { return false };
+    let island = circuit.islands.iter().find(|x| x.nodes.contains(&node));
+    island.map_or(&[][..], |x| x.nodes.as_slice()).iter().chain([&node]).any(|n| is_minus_bar(plan, circuit, *n))
+}
+
+/// Of each thing with two single leads, the one on a bar of minus and the other on one that the bank feeds, their ends there exchanged: which
+/// of them are crossed shows where each is tried.
+fn crossed(plan: &Plan, circuit: &Circuit) -> Vec<Step> {
+    // The bar's end of a lead, the bar, and what it leads to.
+    let on = |run: &Run, bar: &dyn Fn(Node) -> bool| -> Option<(&'static str, Id, Id)> {
+        let (from, to) = (run.from.known()?, run.to.known()?);
+        let is = |id: &Id| node_of(plan, id.as_str()).is_some_and(bar);
+        match (run.return_path == Return::None, is(from), is(to)) {
+            (true, true, false) => Some(("from", from.clone(), to.clone())),
+            (true, false, true) => Some(("to", to.clone(), from.clone())),
+            _ => None,
+        }
+    };
+    let is_minus = |n: Node| is_minus_bar(plan, circuit, n);
+    let is_plus = |n: Node| device_kind(plan, n) == Some(DeviceKind::Bus) && circuit.fed(plan, n) && !is_minus(n);
+    let of = |one: &Run| {
+        let (field, minus, thing) = on(one, &is_minus)?;
+        let other = plan.runs.iter().find_map(|run| Some((run, on(run, &is_plus)?)).filter(|(_, x)| x.2 == thing));
+        let (run, (end, plus, _)) = other?;
+        let set = |run: &Run, field: &str, to: &Id| {
+            let at = FieldPath::of(&["runs", run.id.as_str(), field]);
+            Edit::Set { at, to: Value::Id(to.clone()) }
+        };
+        let name = format!("{} to {plus} and {} to {minus}: crossed as drawn", one.id, run.id);
+        Some(Step { name, edits: vec![set(one, field, &plus), set(run, end, &minus)] })
+    };
+    plan.runs.iter().filter_map(of).collect()
 }
 
 /// A battery of the brakes' own, as the trailer's law asks for, beside the lead they have; its lead is to be measured.
