@@ -261,7 +261,11 @@ impl Engine {
 
     /// The same, with what was tried.
     pub fn cures_tried(&mut self, plan: &Plan, stock: &Stock, finding: &Finding) -> Cures {
-        cures::of(self, plan, stock, finding, &|| true).unwrap_or_default()
+        // What the steps that are tried leave behind is let go of again.
+        let mut engine = self.clone();
+        let found = cures::of(&mut engine, plan, stock, finding, &|| true).unwrap_or_default();
+        self.stages.before = engine.stages.before;
+        found
     }
 
     /// The same; none where they are no longer wanted.

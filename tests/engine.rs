@@ -33,6 +33,7 @@ mod cures;
 mod cures_battery;
 mod cures_clean;
 mod cures_deeds;
+mod cures_fit;
 mod cures_least;
 mod cures_left;
 mod cures_nearest;

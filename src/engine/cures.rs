@@ -14,6 +14,7 @@ mod controller;
 mod converter;
 mod each;
 mod feed;
+mod fitting;
 mod fused;
 mod kept;
 mod kinds;
@@ -43,7 +44,7 @@ mod worse;
 use std::sync::Arc;
 
 use crate::plan::wiring::FuseAt;
-use crate::plan::{Edit, FieldPath, Plan, Run, Step, Value};
+use crate::plan::{Edit, FieldPath, Plan, Step, Value};
 use crate::stock::Stock;
 
 use super::checks::NO_CLIMATE;
@@ -55,7 +56,7 @@ use super::resistance::fuses;
 use super::{Engine, Finding, Level};
 
 use bared::{bare_behind, is_bare, is_of_cold, unmasked};
-use fused::{insert, is_there, left_open, moved, rated_edits};
+use fused::{insert, is_there, left_open, moved, rated_edits, with_fuse};
 
 pub use {kinds::is_curable, rating::opening as opening_fuse};
 
@@ -180,6 +181,7 @@ fn with_stock(
     let unsaid = [bare.clone(), bared::beside(plan, &circuit, finding)].concat();
     // No stop comes of the year: what is there on wires alone is judged so.
     let by_wires = wires.says(finding) && !BY_YEAR.contains(&finding.check.id);
+    let around = Context::of(plan, circuit.clone(), &stock.truck.fuses);
     let mut all = candidates(engine, plan, stock, finding, before);
     order::by_rank(plan, finding, &mut all);
     for step in all {
@@ -198,7 +200,8 @@ fn with_stock(
         is_wanted().then_some(())?;
         let Ok(after) = plan.with(&step) else { continue };
         let is_same = |s: &Step| plan.with(s).is_ok_and(|plan| plan == after);
-        if after == *plan || offered.iter().any(is_same) || moves_to_other_volts(stock, plan, &after) {
+        let is_unfit = moves_to_other_volts(stock, plan, &after) || fitting::is_too_thick(plan, &after);
+        if after == *plan || offered.iter().any(is_same) || is_unfit {
             continue;
         }
         found.try_one(&step);
@@ -211,7 +214,7 @@ fn with_stock(
             Some(whole) => cures(finding, before, whole, &bare),
             None => by_wires && cures(finding, wires, &own, &bare),
         };
-        if !mended || !path::meets(plan, &after, finding) {
+        if !mended || !path::meets(plan, &after, finding) || switched::leaves_unswitched(finding, wires, &own) {
             continue;
         }
         let answers = whole.as_ref().map_or((wires, &own), |whole| (before, whole));
@@ -234,7 +237,7 @@ fn with_stock(
         found.steps.extend(lesser);
         found.steps.truncate(MOST);
     }
-    order::in_proportion(plan, stock, finding, before, &mut found.steps);
+    order::in_proportion(&around, finding, before, &mut found);
     if found.steps.is_empty() && by_wires && finding.level == Level::Stop {
         found.steps.extend(completed::with_neighbours(engine, plan, stock, (finding, wires), &found.tried));
     }
@@ -470,7 +473,9 @@ fn plain(
             ),
         ],
         "copper-clad" => plain_copper(plan, id),
-        "device-volts-low" if list == "devices" => volts::device(id, finding).into_iter().collect(),
+        "device-volts-low" if matches!(list, "devices" | "inverters") => {
+            volts::device((list, id), finding).into_iter().collect()
+        }
         _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),
         _ => Vec::new(),
     }
@@ -535,7 +540,7 @@ fn run_steps(
     let proposed = &looped::at_named(run, finding, before.runs.get(index).and_then(|r| r.proposed.as_ref()));
     let same = rating::same_family(run, finding);
     let (first, last) = if rating::is_unfit(before, id) { (None, same) } else { (same, None) };
-    steps.extend(first);
+    steps.extend(first.into_iter().chain(alike::fuse_as_beside(plan, &circuit, index, finding)));
     if let (true, Some(p)) = (about_fuse && !on_loop, proposed) {
         // The fuse that is there already is at most moved.
         let smallest = || match is_there(run, p) {
@@ -586,15 +591,4 @@ fn run_steps(
     }
     steps.extend(wire::wider(engine, &c, stock, (index, run, gauge), finding, before));
     steps
-}
-
-/// A step, and the same with the fuse that a run wants then: less cable lets more fault current through.
-fn with_fuse(engine: &mut Engine, plan: &Plan, stock: &Stock, run: &Run, step: Step) -> Vec<Step> {
-    let report = plan.with(&step).map(|with| engine.evaluate_wires(&with, stock));
-    let proposed = report.ok().and_then(|r| r.runs.iter().find(|r| r.id == run.id)?.proposed.clone());
-    let both = proposed.filter(|p| !is_there(run, p)).map(|p| {
-        let edits = [step.edits.clone(), fuse_edits(run, &p)].concat();
-        Step { name: format!("{}, {} A {}", step.name, p.amps.0, p.family), edits }
-    });
-    [Some(step), both].into_iter().flatten().collect()
 }

@@ -65,11 +65,11 @@ impl Default for Stages {
             sky: Memo::with_room(48),
             shade: Memo::with_room(24),
             array: Memo::with_room(48),
-            behind: Memo::with_room(64),
+            behind: Memo::with_room(48),
             warm: Memo::with_room(24),
             shadow: Memo::with_room(24),
             access: Memo::with_room(8),
-            year: Memo::with_room(24),
+            year: Memo::with_room(6),
             months: Memo::with_room(8),
             drawings: Memo::with_room(8),
             audits: Memo::with_room(8),
@@ -127,6 +127,11 @@ impl Stages {
         let made = if missing.is_empty() { Vec::new() } else { made(&missing, self.threads, offer) };
         let made: Vec<Stage<Offer>> =
             missing.into_iter().zip(made).map(|(input, offer)| self.array.keep(input, |_| offer)).collect();
+        // A year of hours each: those of plans that were tried and left are the most that the program holds.
+        self.array.fit(all.iter().map(Vec::len).sum());
+        self.behind.fit(2 * all.iter().map(Vec::len).sum::<usize>());
+        self.warm.fit(sites.len());
+        self.sky.fit(sites.len());
         let found = |offer: Result<Stage<Offer>, usize>| match offer {
             Ok(offer) => Some(offer),
             Err(at) => made.get(at).cloned(),

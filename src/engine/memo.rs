@@ -68,6 +68,11 @@ impl<K, V> Memo<K, V> {
         Self { kept: Vec::new(), room }
     }
 
+    /// Lets go of what is older than so many newest results: twice what one answer looks up, at least a few.
+    pub fn fit(&mut self, used: usize) {
+        self.kept.truncate((2 * used).max(4));
+    }
+
     /// The newest result whose key is so.
     pub fn seek(&mut self, is: impl Fn(&K) -> bool) -> Option<Stage<V>> {
         let at = self.kept.iter().position(|(key, _)| is(key))?;

@@ -99,14 +99,14 @@ pub fn awaited(plan: &Plan, at: &FieldPath) -> String {
     }
 }
 
-/// A text in which a field is waited for, the field in words: `waits for W3 L1 length`.
+/// A text in which fields are waited for, each in words: `waits for W3 L1 length`.
 #[must_use]
 pub fn waits(plan: &Plan, text: &str) -> String {
     const WAITS: &str = "waits for ";
     let Some((before, after)) = text.split_once(WAITS) else { return text.into() };
     let end = after.find([';', ',', ' ', ')']).unwrap_or(after.len());
     let (at, rest) = after.split_at(end);
-    format!("{before}{WAITS}{}{rest}", path(plan, &FieldPath::new(at)))
+    format!("{before}{WAITS}{}{}", path(plan, &FieldPath::new(at)), waits(plan, rest))
 }
 
 /// A length in the plan's unit, short enough for a column: `22'6"`, `8"`, `6.86 m`. Inches are whole from ten feet up.

@@ -149,3 +149,35 @@ fn a_month_is_marked_as_of_the_shown_stay_or_not() {
     assert!(screen.said().contains("no month is spent at this stay"), "{}", screen.said());
     assert_eq!(marks(&screen), "      -", "{}", screen.text());
 }
+
+/// A filled fuse and gauge steps by the page keys as it stands and as one has emptied it.
+#[test]
+fn an_emptied_size_steps_from_what_stood_there() {
+    let text = include_str!("../../plans/bramble.ron");
+    for keys in ["<Right><Enter><PgUp>", "<Right><Enter><C-u><PgUp>"] {
+        let mut screen = Screen::on(text, (80, 24));
+        screen.keys(keys);
+        assert_eq!(
+            screen.model.field.as_ref().map(|f| f.at.to_string()).as_deref(),
+            Some("runs.W1.protection.F1.amps_a"),
+            "{}",
+            screen.text()
+        );
+        // ISO 8820-3: 15 A, then 20 A.
+        assert_eq!(screen.model.field.as_ref().map(|f| f.line.text().to_string()).as_deref(), Some("20 A"), "{keys}");
+        screen.keys("<Enter>");
+        assert_eq!(screen.plan().runs[0].protection[0].amps_a.known().map(|a| a.0), Some(20.0));
+    }
+}
+
+/// What is typed after a choice was refused is another try.
+#[test]
+fn a_refused_choice_is_typed_anew() {
+    let mut screen = Screen::on(include_str!("../../plans/bramble.ron"), (80, 24));
+    screen.keys("fqqq<Enter>");
+    assert!(screen.model.field.is_some(), "{}", screen.text());
+    screen.keys("stud");
+    assert_eq!(screen.model.field.as_ref().map(|f| f.line.text().to_string()).as_deref(), Some("stud"));
+    screen.keys("<Enter>");
+    assert_eq!(screen.plan().runs[0].protection[0].family.known().map(|f| f.word()), Some("ISO 8820-6"));
+}

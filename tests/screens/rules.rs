@@ -259,3 +259,23 @@ fn a_rule_typed_at_its_standard_value_is_not_changed() {
     plan.rules[0].value = Known::Is(Number(0.0));
     assert!(coachwire::wording::told::changed_rules(&plan).ends_with("next-rating-up off (on)"));
 }
+
+/// A changed rule that is set back to its standard value is a changed one no more: gone from its list, in one step of the history, which
+/// undo takes back; from its own row as well as by its name.
+#[test]
+fn a_rule_set_back_is_no_changed_rule_any_more() {
+    for back in ["<Esc>1vdrop-charger<Enter>2 %<Enter>", "<Esc>vdrop-charger<Enter>2 %<Enter>"] {
+        let mut screen = Screen::dunlin();
+        screen.keys("vdrop-charger<Enter>5 %<Enter>long way<Enter>");
+        let (changed, steps) = (screen.plan(), screen.undo_names().len());
+        assert_eq!(changed.rules.len(), 1);
+        screen.keys(back);
+        assert!(screen.plan().rules.is_empty() && screen.model.field.is_none(), "{}", screen.text());
+        assert!(screen.said().contains("standard value again"), "{}", screen.said());
+        assert_eq!(screen.undo_names().len(), steps + 1, "{:?}", screen.undo_names());
+        screen.keys("<Esc>1");
+        assert!(!screen.text().contains("rule changed"), "{}", screen.text());
+        screen.keys("u");
+        assert_eq!(screen.plan(), changed);
+    }
+}

@@ -2,9 +2,10 @@
 
 use std::path::PathBuf;
 
-use coachwire::plan::Plan;
 use coachwire::plan::samples::sample;
+use coachwire::plan::{Known, Plan, State};
 use coachwire::tui::message::{Effect, Message, Opened, SaveFailure};
+use coachwire::tui::model::Overlay;
 
 use super::{DUNLIN, Screen};
 
@@ -284,4 +285,19 @@ fn a_wide_bench_shows_whole_lengths() {
     screen.keys("1");
     // With its other leg of 7 1/2 ft.
     assert!(screen.text().contains(" 20'7.3\" "), "{}", screen.text());
+}
+
+/// The question after one leg's way of laying is English, and counts what it does not name.
+#[test]
+fn the_question_for_all_legs_is_english() {
+    let mut plan = Plan::from_text(include_str!("../../plans/larkspur.ron")).unwrap();
+    for run in &mut plan.runs {
+        run.legs.iter_mut().for_each(|leg| (leg.laid, leg.state) = (Known::Unknown, State::New));
+    }
+    let mut screen = Screen::on(&plan.to_text(), (120, 40));
+    screen.keys("Lencl<Enter>");
+    let Some(Overlay::Confirm(asked)) = &screen.model.overlay else { panic!("asked\n{}", screen.text()) };
+    let text = &asked.question;
+    assert!(text.contains("way of laying entered") && !text.contains("..."), "{text}");
+    assert!(text.contains(" more. The same there?"), "{text}");
 }

@@ -124,7 +124,7 @@ fn panels<'a>(w: &'a Work<'_>, way: &'a Way) -> impl Iterator<Item = Node> + 'a 
 }
 
 /// The first inverter or fuse panel that no switch takes off the bank, and the runs that lead there past one. A panel that feeds
-/// life safety is left out: nothing may switch that off.
+/// life safety is left out, as nothing may switch that off, but where no other load has a switch ahead of it either.
 fn unswitched(w: &Work<'_>) -> Option<(String, Vec<usize>)> {
     let plan = w.context.plan;
     let ways = &w.context.circuit.ways;
@@ -132,8 +132,13 @@ fn unswitched(w: &Work<'_>) -> Option<(String, Vec<usize>)> {
         Node::Load(i) => plan.loads.get(i).is_some_and(|l| l.life_safety == YesNo::Yes && l.state.stays()),
         _ => false,
     };
+    let (mut any_opened, mut with_life) = (false, None);
     for way in ways {
-        let Some(past) = (if opens(w, way) { past(w, way) } else { Some(Vec::new()) }) else { continue };
+        let Some(past) = (if opens(w, way) { past(w, way) } else { Some(Vec::new()) }) else {
+            let draws = matches!(way.kind, PathKind::Inverter | PathKind::OtherLoad | PathKind::CriticalLoad);
+            any_opened |= draws && !vital(way);
+            continue;
+        };
         match (way.kind, way.end) {
             (PathKind::Inverter, Node::Inverter(i)) => {
                 if let Some(inverter) = plan.inverters.get(i).filter(|x| x.state.stays()) {
@@ -145,14 +150,17 @@ fn unswitched(w: &Work<'_>) -> Option<(String, Vec<usize>)> {
                     |panel: Node| ways.iter().filter(|x| vital(x)).any(|x| panels(w, x).any(|p| p == panel));
                 let panel = panels(w, way).next();
                 if let Some(panel @ Node::Device(i)) = panel
-                    && !feeds_life(panel)
                     && let Some(device) = plan.devices.get(i)
                 {
-                    return Some((device.id.to_string(), past));
+                    let found = (device.id.to_string(), past);
+                    if !feeds_life(panel) {
+                        return Some(found);
+                    }
+                    with_life.get_or_insert(found);
                 }
             }
             _ => {}
         }
     }
-    None
+    with_life.filter(|_| !any_opened)
 }

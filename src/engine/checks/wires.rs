@@ -18,13 +18,13 @@ use crate::standards::ampacity::AmpacityRefusal;
 use crate::standards::cited::{AMPACITY, PARALLEL, PV_CONDUCTOR};
 use crate::standards::conductor::{Gauge, area_mm2};
 use crate::standards::kinds::Metal;
+use crate::standards::rules::rule;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
 use super::digits::{apart, over, rated};
 use super::inputs::{DROPS_OUT, drops_out};
 use super::said_once;
 
-static ABYC_DROP: Source = Source::new("ABYC E-11", "11.14.2.6", Standing::Verified);
 static CLAD: Source = Source::new("copper-clad aluminium", "", Standing::FromMemory);
 
 pub(super) static BELOW: Check = Check {
@@ -450,8 +450,10 @@ fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -
     } else if let Some(least_v) = least_wire_v(w, way).filter(|least_v| fitting_v + least_v > target_v) {
         numbers.extend([fitting_v, least_v]);
     }
-    let source =
-        if matches!(way.kind, PathKind::CriticalLoad | PathKind::OtherLoad) { &ABYC_DROP } else { &COMMON_PRACTICE };
+    // Of loads a body of rules has targets, where the plan's is one of those.
+    let is_load = matches!(way.kind, PathKind::CriticalLoad | PathKind::OtherLoad);
+    let row = target_rule(way.kind).first().and_then(|id| rule(id)).filter(|_| is_load);
+    let source = row.map_or(&COMMON_PRACTICE, |row| row.source_of(w.context.rules.basis));
     let end = end_id(w.context.plan, way.end);
     let mend = super::measured::said(w, way);
     let from = from_battery(w, way);

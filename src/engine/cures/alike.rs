@@ -3,6 +3,7 @@
 
 use crate::arrange::Arrange;
 use crate::engine::circuit::Circuit;
+use crate::engine::finding::Finding;
 use crate::engine::resistance::{fuses, leg_path, legs, length_m};
 use crate::engine::sizing::make::made_of;
 use crate::plan::entry::{self, Units};
@@ -123,6 +124,28 @@ fn same_place(circuit: &Circuit, run: usize) -> impl Iterator<Item = usize> {
 pub(in crate::engine) fn equals(plan: &Plan, circuit: &Circuit, run: usize) -> Vec<usize> {
     let made = |i: usize| plan.runs.get(i).and_then(made_of);
     same_place(circuit, run).filter(|i| made(*i) == made(run)).collect()
+}
+
+/// The fuse that the others at the same place of the other batteries' ways have, where they have one and the same, for a run that has
+/// none.
+pub(super) fn fuse_as_beside(plan: &Plan, circuit: &Circuit, index: usize, finding: &Finding) -> Option<Step> {
+    let run = plan.runs.get(index).filter(|run| fuses(run).next().is_none())?;
+    if finding.check.id != super::UNFUSED || super::looped::is_about_end(circuit, index, run, finding) {
+        return None;
+    }
+    let beside: Vec<(usize, &Run)> = same_place(circuit, index).filter_map(|i| Some((i, plan.runs.get(i)?))).collect();
+    let (i, other) = beside.first()?;
+    let fuse = fuses(other).next()?;
+    let (family, amps) = (*fuse.family.known()?, fuse.amps_a.known()?.0);
+    let same =
+        |(_, r): &(usize, &Run)| fuses(r).next().map(|f| (f.family, f.amps_a)) == Some((fuse.family, fuse.amps_a));
+    let near = |i: usize| circuit.links.get(i).map(|l| l.near_from);
+    let turned = near(*i) != near(index);
+    let at = if (fuse.at == FuseAt::From) == turned { FuseAt::To } else { FuseAt::From };
+    beside.iter().all(same).then(|| {
+        let name = format!("{} fuse: {amps} A {family}, as {} has", run.id, other.id);
+        Step::one(name, super::insert(run, at, family, amps))
+    })
 }
 
 /// How many others at the same place of the other batteries' ways have a field as a run has it: a step that sets it there sets theirs.

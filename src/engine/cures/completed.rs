@@ -53,8 +53,30 @@ fn joined(plan: &Plan, first: &Step, more: &Step) -> Step {
             }
         }
     }
+    fuses_once(plan, &mut name, &mut rest);
     let name = if rest.is_empty() { name } else { format!("{name}; {rest}") };
     Step { name, ..both }
+}
+
+/// A run that both names give another fuse has the last of them alone in the first.
+fn fuses_once(plan: &Plan, name: &mut String, rest: &mut String) {
+    for run in &plan.runs {
+        let (alone, beside) = (format!("{} fuse: ", run.id), format!("{} with fuse: ", run.id));
+        let own = |part: &str| part.strip_prefix(&alone).map(ToString::to_string);
+        let Some(last) = rest.split("; ").find_map(own) else { continue };
+        let mut found = false;
+        let merged =
+            name.split("; ").map(|part| match part.strip_prefix(&beside).and_then(|wire| wire.split_once(", ")) {
+                _ if own(part).is_some() => format!("{alone}{last}"),
+                Some((wire, _)) => format!("{beside}{wire}, {last}"),
+                None => part.to_string(),
+            });
+        let merged = merged.inspect(|part| found |= part.ends_with(&last)).collect::<Vec<_>>().join("; ");
+        if found {
+            *name = merged;
+            *rest = rest.split("; ").filter(|part| own(part).is_none()).collect::<Vec<_>>().join("; ");
+        }
+    }
 }
 
 /// For a stop that no step cures alone: one of those that were tried, or that the same stop at the run's other end wants, with what

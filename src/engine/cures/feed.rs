@@ -1,9 +1,7 @@
 //! Steps that draw or move a run: what is not joined, what a switch must not kill, what no switch takes off the bank.
 
 use crate::arrange::Arrange;
-use crate::engine::circuit::{
-    Circuit, Link, Node, PathKind, Role, device_kind, is_start, is_thing, name_of, node_of, path_at,
-};
+use crate::engine::circuit::{Circuit, Link, Node, PathKind, Role, device_kind, is_start, node_of, path_at};
 use crate::engine::context::Context;
 use crate::engine::converted::{CONVERTED_V, given_at};
 use crate::engine::currents::converter_ahead;
@@ -32,7 +30,7 @@ pub(super) fn steps(
 ) -> Option<Vec<Step>> {
     let (circuit, _) = Circuit::of(plan);
     Some(match finding.check.id {
-        "no-bank-disconnect" => switched::switches(engine, plan, stock, finding, before),
+        "no-bank-disconnect" => disconnects(engine, plan, stock, finding, before),
         "no-array-disconnect" => {
             let array = plan.arrays.iter().position(|a| a.id.as_str() == id)?;
             let last = *circuit.way_of(PathKind::Array, Node::Array(array))?.runs.last()?;
@@ -70,8 +68,8 @@ pub(super) fn steps(
             own_battery(plan, &circuit, id).into_iter().chain(posts).collect()
         }
         "breakaway-on-cut-off" => own_battery(plan, &circuit, id).into_iter().collect(),
-        // Plus at a bar of negatives would be a dead short.
-        "bank-not-joined" if is_minus(&circuit, node_of(plan, id)?) => uncrossed(plan, &circuit, node_of(plan, id)?),
+        // A plus drawn to what negatives join to the bank would short it: two leads are crossed there.
+        "bank-not-joined" if on_minus(plan, &circuit, id) => crossed(plan, &circuit),
         "bank-not-joined" => {
             let loose = loose_end(plan, &circuit, id).into_iter().flat_map(|end| joined(plan, &circuit, list, &end));
             loose.chain(joined(plan, &circuit, list, id)).collect()
@@ -332,6 +330,34 @@ fn to_posts(c: &Context<'_>, id: &str) -> Vec<(usize, Step)> {
     runs.filter_map(step).enumerate().map(named).collect()
 }
 
+/// Switches in the ways from the bank, each with what it would kill of life safety moved past it.
+fn disconnects(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, before: &Report) -> Vec<Step> {
+    let all = switched::switches(engine, plan, stock, finding, before);
+    all.into_iter().map(|s| with_life_ahead(engine, plan, stock, before, s)).collect()
+}
+
+/// A step that puts a switch in, with what it would kill of life safety moved to the bank's own post, each on its own run.
+fn with_life_ahead(engine: &mut Engine, plan: &Plan, stock: &Stock, before: &Report, mut step: Step) -> Step {
+    let killed = |r: &Report| {
+        let is = |f: &&Finding| f.check.id == "life-safety-behind-switch" && !before.says(f);
+        let ids = r.findings.iter().filter(is).filter_map(|f| f.subject.segments().nth(1).map(ToString::to_string));
+        ids.collect::<Vec<_>>()
+    };
+    let Ok(with) = plan.with(&step) else { return step };
+    for id in killed(&engine.evaluate_wires(&with, stock)) {
+        let Ok(with) = plan.with(&step) else { return step };
+        let c = Context::of(&with, Circuit::of(&with).0, &stock.truck.fuses);
+        if let Some(own) = to_posts(&c, &id).into_iter().next() {
+            let own = refused(engine, &with, stock, own);
+            // What is there already is no part of the step.
+            let is_new = |e: &Edit| !matches!(e, Edit::Set { at, to } if with.get_at(at).as_ref() == Some(to));
+            step.edits.extend(own.edits.into_iter().filter(is_new));
+            step.name = format!("{}; {}", step.name, own.name);
+        }
+    }
+    step
+}
+
 fn shunt(plan: &Plan) -> Option<Id> {
     let is = |d: &&Device| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt);
     plan.devices.iter().find(is).map(|d| d.id.clone())
@@ -396,6 +422,49 @@ fn negatives(plan: &Plan, circuit: &Circuit, id: &str, switch: &str) -> Option<S
     Some(Step { name: format!("negative of {id}: to {to}, not {switch}"), edits })
 }
 
+/// Whether a node is a bar of the bank's minus, which a negative drawn by itself joins to it.
+fn is_minus_bar(plan: &Plan, circuit: &Circuit, node: Node) -> bool {
+    let joins = |l: &Link| l.role == Role::NegativeMain && [l.from, l.to].contains(&Some(node));
+    let is_bus = device_kind(plan, node) == Some(DeviceKind::Bus);
+    is_bus && circuit.has_way_back(node) && circuit.links.iter().any(joins)
+}
+
+/// Whether a thing hangs together with a bar of the bank's minus.
+fn on_minus(plan: &Plan, circuit: &Circuit, id: &str) -> bool {
+    let Some(node) = node_of(plan, id) else { return false };
+    let island = circuit.islands.iter().find(|x| x.nodes.contains(&node));
+    island.map_or(&[][..], |x| x.nodes.as_slice()).iter().chain([&node]).any(|n| is_minus_bar(plan, circuit, *n))
+}
+
+/// Of each thing with two single leads, the one on a bar of minus and the other on one that the bank feeds, their ends there exchanged: which
+/// of them are crossed shows where each is tried.
+fn crossed(plan: &Plan, circuit: &Circuit) -> Vec<Step> {
+    // The bar's end of a lead, the bar, and what it leads to.
+    let on = |run: &Run, bar: &dyn Fn(Node) -> bool| -> Option<(&'static str, Id, Id)> {
+        let (from, to) = (run.from.known()?, run.to.known()?);
+        let is = |id: &Id| node_of(plan, id.as_str()).is_some_and(bar);
+        match (run.return_path == Return::None, is(from), is(to)) {
+            (true, true, false) => Some(("from", from.clone(), to.clone())),
+            (true, false, true) => Some(("to", to.clone(), from.clone())),
+            _ => None,
+        }
+    };
+    let is_minus = |n: Node| is_minus_bar(plan, circuit, n);
+    let is_plus = |n: Node| device_kind(plan, n) == Some(DeviceKind::Bus) && circuit.fed(plan, n) && !is_minus(n);
+    let of = |one: &Run| {
+        let (field, minus, thing) = on(one, &is_minus)?;
+        let other = plan.runs.iter().find_map(|run| Some((run, on(run, &is_plus)?)).filter(|(_, x)| x.2 == thing));
+        let (run, (end, plus, _)) = other?;
+        let set = |run: &Run, field: &str, to: &Id| {
+            let at = FieldPath::of(&["runs", run.id.as_str(), field]);
+            Edit::Set { at, to: Value::Id(to.clone()) }
+        };
+        let name = format!("{} to {plus}, {} to {minus}: the two are crossed", one.id, run.id);
+        Some(Step { name, edits: vec![set(one, field, &plus), set(run, end, &minus)] })
+    };
+    plan.runs.iter().filter_map(of).collect()
+}
+
 /// A battery of the brakes' own, as the trailer's law asks for, beside the lead they have; its lead is to be measured.
 fn own_battery(plan: &Plan, circuit: &Circuit, id: &str) -> Option<Step> {
     let load = plan.loads.iter().position(|l| l.id.as_str() == id)?;
@@ -416,31 +485,4 @@ fn own_battery(plan: &Plan, circuit: &Circuit, id: &str) -> Option<Step> {
     step.edits.insert(0, insert);
     step.name = format!("{} of its own: {}, its lead to be measured and sized", id, battery.id);
     Some(step)
-}
-
-/// Whether negatives that are drawn by themselves come back over a place.
-fn is_minus(circuit: &Circuit, place: Node) -> bool {
-    let own = |i: &usize| circuit.links.get(*i).is_some_and(|l| l.role == Role::NegativeMain);
-    circuit.has_way_back(place) && circuit.at(place).iter().any(own)
-}
-
-/// The two leads of a thing exchanged, where one of them ends on a bar of negatives and the other on plus.
-fn uncrossed(plan: &Plan, circuit: &Circuit, minus: Node) -> Vec<Step> {
-    let single = |i: usize| plan.runs.get(i).filter(|r| r.return_path == Return::None);
-    let moved = |i: usize, had: Node, to: Node| {
-        let end = if circuit.links.get(i)?.from == Some(had) { "from" } else { "to" };
-        let at = FieldPath::of(&["runs", single(i)?.id.as_str(), end]);
-        Some(Edit::Set { at, to: Value::Id(name_of(plan, to).parse().ok()?) })
-    };
-    let of = |(i, thing): (usize, Node)| {
-        let far = |j: &usize| circuit.other(*j, thing).filter(|n| circuit.plus.get(circuit.slot(*n)) == Some(&true));
-        let (j, plus) = circuit.at(thing).iter().filter(|j| **j != i).find_map(|j| Some((*j, far(j)?)))?;
-        let edits = vec![moved(i, minus, plus)?, moved(j, plus, minus)?];
-        let name = |node: Node| name_of(plan, node);
-        let (one, other) = (&single(i)?.id, &single(j)?.id);
-        Some(Step { name: format!("{one} to {}, {other} to {}: the two are crossed", name(plus), name(minus)), edits })
-    };
-    let plus = |i: &usize| circuit.links.get(*i).is_some_and(|l| l.role != Role::NegativeMain);
-    let crossed = circuit.at(minus).iter().copied().filter(|i| plus(i) && single(*i).is_some());
-    crossed.filter_map(|i| Some((i, circuit.other(i, minus).filter(|n| is_thing(*n))?))).filter_map(of).collect()
 }

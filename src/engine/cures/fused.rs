@@ -1,12 +1,14 @@
 //! The fuse of a run put, changed or moved.
 
+use crate::engine::Engine;
 use crate::engine::report::Proposed;
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Protection};
-use crate::plan::{Edit, FieldPath, Known, Run, Step, Value};
+use crate::plan::{Edit, FieldPath, Known, Plan, Run, Step, Value};
 use crate::standards::fuse::{dc_volts, interrupt_a};
 use crate::standards::kinds::FuseFamily;
+use crate::stock::Stock;
 use crate::units::{Amps, Metres};
 
 use super::{NEAR_ENOUGH_M, NEAR_M, bought};
@@ -110,4 +112,15 @@ pub(super) fn is_there(run: &Run, proposed: &Proposed) -> bool {
             && f.volts_dc_v.is_none()
             && f.interrupt_a.is_none()
     })
+}
+
+/// A step, and the same with the fuse that a run wants then: less cable lets more fault current through.
+pub(super) fn with_fuse(engine: &mut Engine, plan: &Plan, stock: &Stock, run: &Run, step: Step) -> Vec<Step> {
+    let report = plan.with(&step).map(|with| engine.evaluate_wires(&with, stock));
+    let proposed = report.ok().and_then(|r| r.runs.iter().find(|r| r.id == run.id)?.proposed.clone());
+    let both = proposed.filter(|p| !is_there(run, p)).map(|p| {
+        let edits = [step.edits.clone(), fuse_edits(run, &p)].concat();
+        Step { name: format!("{}, {} A {}", step.name, p.amps.0, p.family), edits }
+    });
+    [Some(step), both].into_iter().flatten().collect()
 }

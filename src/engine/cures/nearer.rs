@@ -1,14 +1,13 @@
 //! The other way to lose less between a controller, charger or inverter and its bank: it stands nearer, and what comes to
 //! it from the other side is longer.
 
-use crate::arrange::Arrange;
 use crate::engine::capacity;
 use crate::engine::circuit::{Link, Node, Role, path_at};
 use crate::engine::context::Context;
 use crate::engine::protection;
 use crate::engine::report::Report;
 use crate::engine::resistance::{ambient_of, conductors_ohm, leg_path, legs, length_m};
-use crate::engine::sizing::make::{Make, made_of, makes, takes};
+use crate::engine::sizing::make::{Make, made_of};
 use crate::engine::sizing::make_edits;
 use crate::plan::entry::{self, Units};
 use crate::plan::job::LengthUnit;
@@ -16,6 +15,7 @@ use crate::plan::{Edit, FieldPath, Id, Known, Run, Step, Value};
 use crate::standards::conductor::{Gauge, area_mm2};
 use crate::units::{METRES_PER_FOOT, Number};
 
+use super::fitting::fitting;
 use super::path::{LEAST_MOVE_M, has_a_place};
 
 /// Shortest wire that is offered, m: nearer than this such a device rarely stands.
@@ -52,9 +52,8 @@ pub(super) fn steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge, befo
     let path_v = figures.path_drop_v.as_ref().ok()?.0;
     let may_v = figures.target_pct? / 100.0 * figures.base_v.as_ref().ok()?.0 - (path_v - wire_v(wire_c)?);
     let now = Make::as_drawn(run, gauge);
-    let mut all: Vec<Make> = makes(c, index).into_iter().filter(|m| takes(c, index, *m).may()).collect();
+    let mut all = fitting(c, index);
     all.retain(|m| m.area_mm2() > now.area_mm2() - 1e-9);
-    all.arrange_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
     let (tick, fine) = if c.plan.job.length_unit == LengthUnit::Feet {
         (METRES_PER_FOOT / 4.0, METRES_PER_FOOT / 12.0)
     } else {
@@ -166,15 +165,21 @@ pub(super) fn copper_added(c: &Context<'_>, step: &Step) -> f64 {
 
 /// Whether a step lays far more copper somewhere than the current there wants.
 pub(super) fn is_heavy(c: &Context<'_>, before: &Report, step: &Step) -> bool {
-    let Ok(with) = c.plan.with(step) else { return false };
-    c.plan.runs.iter().enumerate().any(|(i, run)| {
-        let mm2 = |r: &Run| made_of(r).map(Make::area_mm2);
+    copper_times(c, before, step) > HEAVY
+}
+
+/// Copper, as a multiple of what a run has and its current wants, that no cure names: nine AWG numbers.
+/// Source: our own choice; twice [`HEAVY`]. A line that loses too much in so much copper wants other volts or another place.
+pub(super) const MOST: f64 = 2.0 * HEAVY;
+
+/// The most copper that a step lays anywhere, as a multiple of what is there, or of what the current there wants where that is more.
+pub(super) fn copper_times(c: &Context<'_>, before: &Report, step: &Step) -> f64 {
+    let Ok(with) = c.plan.with(step) else { return 0.0 };
+    let mm2 = |r: &Run| made_of(r).map(Make::area_mm2);
+    let times = |(i, run): (usize, &Run)| {
         let after = with.runs.iter().find(|r| r.id == run.id).and_then(mm2);
-        match (mm2(run), after) {
-            (Some(was), Some(is)) if is > was + 1e-9 => {
-                wanted_mm2(c, i, before).is_some_and(|wanted| is > wanted.max(was) * HEAVY)
-            }
-            _ => false,
-        }
-    })
+        let (was, is) = mm2(run).zip(after).filter(|(was, is)| *is > was + 1e-9)?;
+        Some(is / wanted_mm2(c, i, before)?.max(was))
+    };
+    c.plan.runs.iter().enumerate().filter_map(times).fold(0.0, f64::max)
 }

@@ -1,7 +1,6 @@
 //! In which order steps are offered, and which of them others make needless.
 
 use crate::arrange::Arrange;
-use crate::engine::circuit::Circuit;
 use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
@@ -10,7 +9,7 @@ use crate::engine::{Engine, Level};
 use crate::plan::{Edit, Plan, Run, Step, Value};
 use crate::stock::Stock;
 
-use super::{BY_WIRE, controller, kept, nearer, settings, wire};
+use super::{BY_WIRE, Cures, controller, kept, nearer, settings, wire};
 
 /// How near at hand a step is: what a technician does first comes first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -186,24 +185,30 @@ fn takes_off(plan: &Plan, step: &Step) -> bool {
     plan.with(step).is_ok_and(|with| panels(&with) < panels(plan))
 }
 
-/// Copper out of all proportion is not offered beside what does without, or last; it says so.
-pub(super) fn in_proportion(plan: &Plan, stock: &Stock, finding: &Finding, before: &Report, steps: &mut Vec<Step>) {
+/// Copper out of all proportion is not offered beside what does without, or last; it says so. What nobody would lay is not offered, and
+/// said to be in vain.
+pub(super) fn in_proportion(c: &Context<'_>, finding: &Finding, before: &Report, found: &mut Cures) {
     let is_hot = finding.check.id == HOT;
     if !BY_WIRE.contains(&finding.check.id) && !is_hot {
         return;
     }
-    let (circuit, _) = Circuit::of(plan);
-    let c = Context::of(plan, circuit, &stock.truck.fuses);
-    let (mut heavy, fit): (Vec<Step>, Vec<Step>) = steps.drain(..).partition(|s| nearer::is_heavy(&c, before, s));
+    let steps = &mut found.steps;
+    let (mut heavy, fit): (Vec<Step>, Vec<Step>) = steps.drain(..).partition(|s| nearer::is_heavy(c, before, s));
     if !is_hot {
-        heavy.arrange_by(|a, b| nearer::copper_added(&c, a).total_cmp(&nearer::copper_added(&c, b)));
+        heavy.arrange_by(|a, b| nearer::copper_added(c, a).total_cmp(&nearer::copper_added(c, b)));
     }
     steps.extend(fit);
     if is_hot {
-        steps.arrange_by_key(|s| takes_off(plan, s));
+        steps.arrange_by_key(|s| takes_off(c.plan, s));
     }
+    let too_much = |step: &Step| nearer::copper_times(c, before, step) > nearer::MOST;
+    let (beyond, heavy): (Vec<Step>, Vec<Step>) = heavy.into_iter().partition(too_much);
     if steps.is_empty() || is_hot {
         let said = |step: Step| Step { name: format!("{}; far more copper than its current wants", step.name), ..step };
         steps.extend(heavy.into_iter().map(said));
+    }
+    if let (true, Some(step)) = (steps.is_empty(), beyond.into_iter().next()) {
+        let said = Step { name: format!("{}: more copper than such a line is ever given", step.name), ..step };
+        found.tried = vec![(said, 1)];
     }
 }

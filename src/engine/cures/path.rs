@@ -7,8 +7,8 @@ use crate::engine::currents::Terminals;
 use crate::engine::protection::{goes_in_panel, panel_of};
 use crate::engine::report::{Proposed, Report};
 use crate::engine::resistance::{conductors_ohm, fuse_path, fuses, leg_path, legs, length_m};
-use crate::engine::runs::{self, current_on};
-use crate::engine::sizing::make::{Make, made_of, makes, takes};
+use crate::engine::runs::{self, Found, current_on};
+use crate::engine::sizing::make::{Make, made_of};
 use crate::engine::sizing::make_edits;
 use crate::engine::{Engine, Finding, Level};
 use crate::plan::entry::{self, Units};
@@ -16,6 +16,7 @@ use crate::plan::{Edit, FieldPath, Plan, Run, State, Step, Value};
 use crate::standards::fuse::{resistance_ohm, smallest_at_least};
 use crate::stock::Stock;
 
+use super::fitting::fitting;
 use super::larger;
 use super::rating;
 use super::{book, bought, fuse_edits, is_there, nearer};
@@ -41,19 +42,55 @@ pub(in crate::engine) fn way_of<'a>(c: &'a Context<'_>, finding: &Finding) -> Op
     ways.find(|w| w.runs.contains(&run))
 }
 
-/// What the runs of a way can be made of with more copper than they have, least first; none for a run that keeps its
-/// wire: measured, or of no known gauge.
-fn choices<'a>(c: &'a Context<'_>, way: &Way) -> Vec<(usize, &'a Run, Make, Vec<Make>)> {
-    let lose = losers(c, way);
+/// What a run of a way can be made of with more copper than it has, least first.
+struct Choice<'a> {
+    index: usize,
+    run: &'a Run,
+    now: Make,
+    more: Vec<Make>,
+    /// Copper that it gets, as a share of what the run of the way gets that carries most.
+    part: f64,
+}
+
+/// Those of a way; none of a run that keeps its wire: measured, or of no known gauge.
+///
+/// Source: of runs in series the least copper by weight loses so much where each has copper as the root of its current: the
+/// sum of length x area held least (Lagrange) at a given sum of length x current / area.
+fn choices<'a>(c: &'a Context<'_>, way: &Way) -> Vec<Choice<'a>> {
+    let found = runs::find(c, &Terminals::of(c));
+    let lose = losers(c, way, &found);
+    let amps = |i: usize| current_on(way, &found, i).unwrap_or(0.0).abs();
+    let most_a = lose.iter().map(|i| amps(*i)).fold(0.0, f64::max);
     let of = |i: &usize| {
         let run = c.plan.runs.get(*i).filter(|r| r.measured_ohm.is_none())?;
         let now = made_of(run)?;
-        let more = makes(c, *i).into_iter().filter(|m| m.area_mm2() > now.area_mm2() + 1e-9);
-        let mut more: Vec<Make> = more.filter(|m| takes(c, *i, *m).may()).collect();
-        more.arrange_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
-        Some((*i, run, now, more))
+        let mut more = fitting(c, *i);
+        more.retain(|m| m.area_mm2() > now.area_mm2() + 1e-9);
+        let part = if amps(*i) > 0.0 { (amps(*i) / most_a).sqrt() } else { 1.0 };
+        Some(Choice { index: *i, run, now, more, part })
     };
     way.runs.iter().filter(|i| lose.contains(i)).filter_map(of).collect()
+}
+
+/// The levels of copper, mm2 in the run that carries most, at which some of them gets the next of what it can be made of.
+fn steps_of(choices: &[Choice<'_>]) -> Vec<f64> {
+    let mut all: Vec<f64> = choices.iter().flat_map(|x| x.more.iter().map(|m| m.area_mm2() / x.part)).collect();
+    all.arrange_by(f64::total_cmp);
+    all.dedup();
+    all
+}
+
+impl Choice<'_> {
+    /// The first that has its part of a level, where it has less now.
+    fn at(&self, level: f64) -> Option<Make> {
+        let wants = level * self.part - 1e-9;
+        self.more
+            .iter()
+            .find(|m| m.area_mm2() >= wants)
+            .or(self.more.last())
+            .copied()
+            .filter(|_| self.now.area_mm2() < wants)
+    }
 }
 
 /// Share of what a path loses under which a run is no part of the matter; on a path of many runs half of what each has on
@@ -63,9 +100,8 @@ const NEGLIGIBLE: f64 = 0.1;
 /// The runs of a way whose wire loses a part of its drop that is worth mending; all of them where that is not known.
 ///
 /// Source: Ohm's law, each run at what the way brings over it.
-fn losers(c: &Context<'_>, way: &Way) -> Vec<usize> {
-    let found = runs::find(c, &Terminals::of(c));
-    let amps = |i: usize| current_on(way, &found, i).ok();
+fn losers(c: &Context<'_>, way: &Way, found: &[Found]) -> Vec<usize> {
+    let amps = |i: usize| current_on(way, found, i).ok();
     let wire_v = |i: usize| Some(amps(i)? * conductors_ohm(c, &c.circuit.counted(i, c.plan.runs.get(i)?), 20.0).ok()?);
     let whole_v = |i: usize| Some(amps(i)? * found.get(i)?.at_drop.as_ref().ok()?.ohm);
     let all_v: Option<f64> = way.runs.iter().map(|i| whole_v(*i)).sum();
@@ -131,18 +167,10 @@ fn with_larger(
 }
 
 /// What the runs of a way are made of at every level of copper, each as far as its terminals take it.
-fn levels(choices: &[(usize, &Run, Make, Vec<Make>)]) -> Vec<Vec<(usize, Make)>> {
-    let mut levels: Vec<f64> = choices.iter().flat_map(|(.., more)| more.iter().map(|m| m.area_mm2())).collect();
-    levels.arrange_by(f64::total_cmp);
-    levels.dedup();
+fn levels(choices: &[Choice<'_>]) -> Vec<Vec<(usize, Make)>> {
     let mut all: Vec<Vec<(usize, Make)>> = Vec::new();
-    for level in levels {
-        let at_level = |now: &Make, more: &[Make]| {
-            let reached = more.iter().find(|m| m.area_mm2() >= level - 1e-9).or(more.last());
-            reached.copied().filter(|_| now.area_mm2() < level - 1e-9)
-        };
-        let picked: Vec<(usize, Make)> =
-            choices.iter().filter_map(|(i, _, now, more)| Some((*i, at_level(now, more)?))).collect();
+    for level in steps_of(choices) {
+        let picked: Vec<(usize, Make)> = choices.iter().filter_map(|x| Some((x.index, x.at(level)?))).collect();
         if !picked.is_empty() && all.last() != Some(&picked) {
             all.push(picked);
         }
@@ -156,9 +184,9 @@ pub(super) fn alone(c: &Context<'_>, finding: &Finding) -> (Vec<Step>, Vec<Step>
     let Some(way) = way_of(c, finding) else { return Default::default() };
     let ohm = |i: usize| c.plan.runs.get(i).and_then(|run| conductors_ohm(c, run, 20.0).ok()).unwrap_or(0.0);
     let mut all = choices(c, way);
-    all.arrange_by(|a, b| ohm(b.0).total_cmp(&ohm(a.0)));
+    all.arrange_by(|a, b| ohm(b.index).total_cmp(&ohm(a.index)));
     let (mut kept, mut replaced) = (Vec::new(), Vec::new());
-    for (i, run, now, more) in all.into_iter().take(MOST_ALONE.0) {
+    for Choice { index: i, run, now, more, .. } in all.into_iter().take(MOST_ALONE.0) {
         if legs(run).any(|l| l.state != State::Existing) {
             let of = |make: Make| {
                 let step = Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) };
@@ -245,8 +273,11 @@ fn wires(
     for picked in levels(&choices) {
         let step = fused(engine, c, stock, before, thick(c, base, &picked));
         // The run that a finding is about is offered thicker by itself already.
-        let about =
-            |i: &usize| c.plan.runs.get(*i).is_some_and(|r| finding.subject.as_str() == format!("runs.{}", r.id));
+        let about = |i: &usize| {
+            let is =
+                |r: &Run| finding.run() == Some(r.id.as_str()) || finding.subject.as_str() == format!("runs.{}", r.id);
+            c.plan.runs.get(*i).is_some_and(is)
+        };
         let alone = matches!(picked.as_slice(), [(i, _)] if about(i));
         if gone(engine, c, stock, finding, &step) {
             return Ok(if alone { Vec::new() } else { vec![step] });
@@ -386,7 +417,8 @@ fn shorter(
 
 /// The runs of a way cut to a share, beside the copper of a step.
 fn cut_to(c: &Context<'_>, way: &Way, share: f64, thick: &Step) -> Option<Cut> {
-    let runs = lossy(c, &losers(c, way));
+    let found = runs::find(c, &Terminals::of(c));
+    let runs = lossy(c, &losers(c, way, &found));
     let battery = way.start.and_then(|i| c.plan.devices.get(i)).map(|d| d.id.as_str());
     let first = battery.unwrap_or(if way.kind == PathKind::ChargerInput { "source" } else { "BK" });
     let end = path_at(c.plan, way.end).map_or_else(String::new, |p| p.split_last().1.to_string());
@@ -450,16 +482,10 @@ pub(super) fn moved(
     }
     let end = path_at(c.plan, way.end)?.split_last().1.to_string();
     let base = Step { name: String::new(), edits: Vec::new() };
-    let choices: Vec<_> = choices(c, way).into_iter().filter(|(i, ..)| indices.contains(i)).collect();
-    let mut levels: Vec<f64> = choices.iter().flat_map(|(.., more)| more.iter().map(|m| m.area_mm2())).collect();
-    levels.arrange_by(f64::total_cmp);
-    levels.dedup();
-    for level in std::iter::once(0.0).chain(levels) {
-        let picked: Vec<(usize, Make)> = choices
-            .iter()
-            .filter(|(_, _, now, _)| now.area_mm2() < level - 1e-9)
-            .filter_map(|(i, _, _, more)| Some((*i, *more.iter().find(|m| m.area_mm2() >= level - 1e-9)?)))
-            .collect();
+    let mut choices = choices(c, way);
+    choices.retain(|x| indices.contains(&x.index));
+    for level in std::iter::once(0.0).chain(steps_of(&choices)) {
+        let picked: Vec<(usize, Make)> = choices.iter().filter_map(|x| Some((x.index, x.at(level)?))).collect();
         let wire = if picked.is_empty() { base.clone() } else { thick(c, &base, &picked) };
         if nearer::is_heavy(c, before, &wire) {
             return None;
@@ -512,9 +538,8 @@ pub(super) fn on_both_sides(
     let on: Vec<usize> = plan.runs.iter().enumerate().filter(|(_, r)| ends_on(r)).map(|(i, _)| i).collect();
     let more = |i: &usize| {
         let now = made_of(c.plan.runs.get(*i)?)?;
-        let fit = makes(&c, *i).into_iter().filter(|m| m.area_mm2() > now.area_mm2() + 1e-9);
-        let mut fit: Vec<Make> = fit.filter(|m| takes(&c, *i, *m).may()).collect();
-        fit.arrange_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
+        let mut fit = fitting(&c, *i);
+        fit.retain(|m| m.area_mm2() > now.area_mm2() + 1e-9);
         Some((*i, fit))
     };
     let choices: Vec<(usize, Vec<Make>)> = on.iter().filter_map(more).collect();

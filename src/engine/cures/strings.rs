@@ -8,7 +8,7 @@ use crate::engine::report::Report;
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::roof::string_of;
 use crate::engine::rule::Rules;
-use crate::engine::sizing::make::{made_of, makes, takes};
+use crate::engine::sizing::make::made_of;
 use crate::engine::sizing::make_edits;
 use crate::engine::{Engine, Finding, Level};
 use crate::plan::field::Leaf;
@@ -18,6 +18,7 @@ use crate::standards::fuse::{ratings, smallest_at_least};
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 
+use super::fitting::fitting;
 use super::placed::restrung;
 use super::{NEAR_M, bought, insert};
 
@@ -458,9 +459,7 @@ fn wired(
     let Some(now) = made_of(run) else { return };
     let (circuit, _) = Circuit::of(&with);
     let c = Context::of(&with, circuit, &stock.truck.fuses);
-    let fit =
-        makes(&c, index).into_iter().filter(|m| m.area_mm2() > now.area_mm2() - 1e-9 && takes(&c, index, *m).may());
-    for make in fit {
+    for make in fitting(&c, index).into_iter().filter(|m| m.area_mm2() > now.area_mm2() - 1e-9) {
         let mut wider = step.clone();
         if make != now {
             wider.edits.extend(make_edits(run, make, true));

@@ -28,6 +28,9 @@ const MEASURED: &str = "; its lead to be measured";
 /// Wire that a switch in a battery's lead leaves beyond it, m. Source: our own choice, a foot.
 const CUT_M: f64 = 0.3048;
 
+/// The check that something switches the bank off from what it feeds.
+const UNSWITCHED: &str = "no-bank-disconnect";
+
 /// Most ways from the bank that are given a switch at once. Source: our own choice.
 const MOST_WAYS: usize = 5;
 
@@ -50,6 +53,12 @@ pub(super) fn switches(
     let all = each.into_iter().filter_map(|s| with_others(engine, plan, stock, finding, s));
     steps.extend(all.collect::<Vec<_>>());
     steps
+}
+
+/// Whether a step takes life safety past the switch with all else that its panel feeds: then nothing switches loads off.
+pub(super) fn leaves_unswitched(finding: &Finding, before: &Report, after: &Report) -> bool {
+    let says = |r: &Report| r.findings.iter().any(|f| f.check.id == UNSWITCHED);
+    finding.check.id.starts_with("life-safety-") && says(after) && !says(before)
 }
 
 /// Of batteries in parallel on leads of their own a switch in the lead of each, cut next to where they meet: the lead is as long as

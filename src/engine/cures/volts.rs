@@ -12,10 +12,10 @@ use crate::standards::kinds::FuseFamily;
 use super::super::finding::Finding;
 use super::strings;
 
-/// A switch, breaker, disconnect or bus of the next usual DC rating. Chargers and inverters are chosen by more than that.
-pub(super) fn device(id: &str, finding: &Finding) -> Option<Step> {
+/// A switch, breaker, disconnect, bus or inverter of the next usual DC rating. Chargers are chosen by more than that.
+pub(super) fn device((list, id): (&str, &str), finding: &Finding) -> Option<Step> {
     let volts = dc_rating_at_least(finding.n(1))?;
-    let at = FieldPath::new(format!("devices.{id}.ratings.volts_dc_v"));
+    let at = FieldPath::new(format!("{list}.{id}.ratings.volts_dc_v"));
     Some(Step::one(format!("{id}: another, made for {volts} V DC"), Edit::Set { at, to: Value::Number(volts) }))
 }
 

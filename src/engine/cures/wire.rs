@@ -6,7 +6,7 @@ use crate::engine::finding::Finding;
 use crate::engine::ladder::gauge_step;
 use crate::engine::report::Report;
 use crate::engine::resistance::{ambient_of, leg_path, legs};
-use crate::engine::sizing::make::{Make, made_of, makes, takes};
+use crate::engine::sizing::make::{Make, made_of, takes};
 use crate::engine::sizing::make_edits;
 use crate::engine::{Engine, Level};
 use crate::plan::{Edit, Leg, Plan, Run, Step, Value};
@@ -15,7 +15,7 @@ use crate::standards::kinds::Zone;
 use crate::stock::Stock;
 
 use super::{
-    BY_FUSE, BY_WIRE, JACKETS_C, bought, is_bare, is_there, larger, looped, nearer, path, settings, with_fuse,
+    BY_FUSE, BY_WIRE, JACKETS_C, bought, fitting, is_bare, is_there, larger, looped, nearer, path, settings, with_fuse,
 };
 
 /// What a run can be made of with more copper than it has where it has least, as far as its terminals take it: legs with a
@@ -25,9 +25,8 @@ pub(super) fn thicker_steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gau
     let own = legs(run).filter_map(|leg| leg.gauge.as_ref()?.known().copied());
     let thinnest_mm2 = own.map(|g| Make::as_drawn(run, g).area_mm2()).fold(now.area_mm2(), f64::min);
     let is_of_legs = |m: &Make| m.area_mm2() < now.area_mm2() + 1e-9;
-    let more = makes(c, index).into_iter().filter(|m| m.area_mm2() > thinnest_mm2 + 1e-9);
-    let more = more.filter(|m| !is_of_legs(m) || m.per_pole == now.per_pole);
-    more.filter(|m| takes(c, index, *m).may())
+    let more = fitting::fitting(c, index).into_iter().filter(|m| m.area_mm2() > thinnest_mm2 + 1e-9);
+    more.filter(|m| !is_of_legs(m) || m.per_pole == now.per_pole)
         .map(|make| {
             let step = match make.per_pole == now.per_pole {
                 true if is_of_legs(&make) => thin_legs(run, make.gauge),
@@ -91,7 +90,7 @@ pub(super) fn is_out_of_heat(step: &Step) -> bool {
 /// What a run's terminals do take, nearest to the copper it has.
 pub(super) fn that_fit(c: &Context<'_>, index: usize, run: &Run) -> Vec<Step> {
     let Some(now) = made_of(run) else { return Vec::new() };
-    let mut fit: Vec<Make> = makes(c, index).into_iter().filter(|m| takes(c, index, *m).may()).collect();
+    let mut fit = fitting::fitting(c, index);
     let apart = |m: &Make| (m.area_mm2() / now.area_mm2().max(1e-9)).ln().abs();
     fit.arrange_by(|a, b| apart(a).total_cmp(&apart(b)));
     let step = |make: Make| Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) };

@@ -13,7 +13,7 @@ use crate::engine::protection::{goes_in_panel, panel_of, wants_fuse};
 use crate::engine::report::Report;
 use crate::engine::resistance::{fuses, legs};
 use crate::engine::{Engine, runs};
-use crate::plan::{Figure, Id, Plan, Run, State, Step};
+use crate::plan::{FieldPath, Figure, Id, Plan, Run, State, Step};
 use crate::standards::fuse::resistance_ohm;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
@@ -270,6 +270,7 @@ impl Asked<'_> {
         let least = match &figures.fuse_min_a {
             Ok(least) => least.0,
             Err(waits) if waits.0.as_str().is_empty() => return None,
+            Err(waits) if waits.0 == own_gauge(run) => return Some(format!("{id} left open until it has a gauge")),
             Err(waits) => return Some(format!("{id} left open: waits for {}", waits.0)),
         };
         let edits = self.engine.filled((self.was, self.c.plan), (self.stock, self.from_stock_only), &open);
@@ -412,12 +413,14 @@ impl Asked<'_> {
             );
         }
         if let Err(waits) = &found.currents.pair.design_a {
-            return Some(format!("not sized: waits for {}", waits.0));
+            // A line whose current follows from its own gauge waits for what its wire would still ask.
+            let other = if waits.0 == own_gauge(run) { wire::waits_for(self.c, index, found) } else { None };
+            return Some(format!("not sized: waits for {}", other.unwrap_or_else(|| waits.0.clone())));
         }
         if found.at_drop.is_err() {
             if let Some(waits) = wire::waits_for(self.c, index, found) {
                 let own = format!("runs.{}", run.id);
-                return Some(if waits.as_str() == format!("{own}.gauge") {
+                return Some(if waits == own_gauge(run) {
                     "not sized: the gauge of its existing wire is to be read off it".into()
                 } else if is_changed && waits.as_str().starts_with(&format!("{own}.protection.")) {
                     "for its current and the fuse that it wants".into()
@@ -580,4 +583,8 @@ fn short(plan: &Plan, f: &Finding, report: &Report, run: &Run) -> String {
         },
         _ => f.text_in(plan),
     }
+}
+
+fn own_gauge(run: &Run) -> FieldPath {
+    FieldPath::of(&["runs", run.id.as_str(), "gauge"])
 }

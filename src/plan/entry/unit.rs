@@ -84,7 +84,7 @@ pub(super) fn accepted(quantity: Quantity) -> &'static str {
     match quantity {
         Quantity::Length => "22'6\", 27in, 6.5m, 650cm",
         Quantity::Size => "59 1/8in, 3/8in, 4', 27\", 650mm, 1.2m",
-        Quantity::Temperature => "-20c, 14f",
+        Quantity::Temperature => "-20 C, 14 F",
         Quantity::Volts => "13.8v",
         Quantity::Amps => "20a",
         Quantity::Watts => "350w, 1.2kw",

@@ -337,10 +337,8 @@ pub(super) fn commit(model: &mut Model) -> bool {
     if let (true, Err(why)) = (field.touched, &field.said) {
         let why = why.clone();
         field.is_refused = true;
-        if field.list.is_none() {
-            // What is typed next is another try, not the end of this one.
-            field.line.freshen();
-        }
+        // What is typed next is another try, not the end of this one.
+        field.line.freshen();
         model.say(why);
         return false;
     }

@@ -115,7 +115,8 @@ pub(super) fn ask_same(model: &mut Model, at: &FieldPath) -> bool {
     let (Some(meta), Some(value)) = (plan.meta(at), plan.get_at(at)) else { return false };
     let (what, shown) = match (key, &value) {
         ("insulation_c", Value::Number(celsius)) => ("insulation", format!("{} C", words::num(*celsius))),
-        ("zone" | "laid", Value::Word(word)) => (meta.label, (*word).to_string()),
+        ("zone", Value::Word(word)) => (meta.label, (*word).to_string()),
+        ("laid", Value::Word(word)) => ("way of laying", (*word).to_string()),
         _ => return false,
     };
     let of_run = |run: &Run| -> Vec<FieldPath> {
@@ -135,7 +136,8 @@ pub(super) fn ask_same(model: &mut Model, at: &FieldPath) -> bool {
         Step { name: format!("{what} {shown} of {}", counted(paths.len(), "leg")), edits: edits.collect() }
     };
     let named: Vec<String> = all.iter().take(6).map(|at| words::path(plan, &at.split_last().0)).collect();
-    let more = if all.len() > named.len() { ", ..." } else { "" };
+    let more = all.len() - named.len();
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
     let question = format!(
         "{}: {shown}. {} legs of new wire have no {what} entered: {}{more}. The same there? Arrows and Enter answer{}.",
         words::path(plan, at),

@@ -1,7 +1,7 @@
 //! Changed rules: chosen by typing a part of their words, then value and reason asked for.
 
 use crate::engine::{Finding, rules_of};
-use crate::plan::{FieldPath, Plan, Step, Value, rules};
+use crate::plan::{Edit, FieldPath, Plan, Step, Value, rules};
 use crate::standards::rules::{Rule, rule};
 use crate::tui::form::{self, Page, Place};
 use crate::tui::line_edit::LineEdit;
@@ -86,6 +86,22 @@ pub(super) fn leave(model: &mut Model, at: &FieldPath) {
     }
 }
 
+/// A changed rule whose standard value has just been committed is none any more, in that one step; whether that was so.
+fn set_back(model: &mut Model, rule: &Rule, at: &FieldPath) -> bool {
+    let Some(document) = &mut model.document else { return false };
+    let Some((name, before)) = document.past().next() else { return false };
+    let was = before.get_at(at).filter(|was| Some(was) != document.committed().plan.get_at(at).as_ref());
+    if was.is_none() || !document.forget(&name) {
+        return false;
+    }
+    let name = format!("rule {} as it is by standard", rule.id);
+    if items::apply(model, Step::one(name, Edit::Remove { at: at.split_last().0 })) {
+        model.pages.pop();
+        model.say(format!("{}: the standard value again, no changed rule any more", rule.label));
+    }
+    true
+}
+
 fn go_to(model: &mut Model, at: &FieldPath) {
     if matches!(model.screen, 1 | 5) {
         return browse::go_to(model, at);
@@ -109,8 +125,11 @@ pub(super) fn ask_reason(model: &mut Model, at: &FieldPath) {
     };
     let rule = rules::rule_at(at).filter(|_| key == "value");
     if let Some(rule) = rule.filter(|rule| is_standard(rule) == Some(true)) {
-        leave(model, at);
-        return model.say(format!("{}: that is the standard value; nothing is changed", rule.label));
+        if !set_back(model, rule, at) {
+            leave(model, at);
+            model.say(format!("{}: that is the standard value; nothing is changed", rule.label));
+        }
+        return;
     }
     let reason = item.join("reason");
     let is_open = |plan: &Plan| plan.get_at(&reason) == Some(Value::Text(String::new()));

@@ -74,13 +74,15 @@ pub(super) fn step(model: &mut Model, up: bool) -> Option<Effect> {
 /// Steps what stands in the open field; that is a draft like what is typed, until Enter.
 pub(super) fn step_open(model: &mut Model, up: bool) -> Option<Effect> {
     let field = model.field.as_ref()?;
-    if field.touched && field.said.is_err() {
+    // From an emptied field one steps as from what stood there.
+    let is_empty = field.said.is_err() && field.line.text().is_empty();
+    if field.touched && field.said.is_err() && !is_empty {
         commit(model);
         return None;
     }
     let (at, prelude) = (field.at.clone(), field.prelude.clone());
     let plan = base(model, &prelude)?;
-    let now = if field.touched { model.plan()?.clone() } else { plan.clone() };
+    let now = if field.touched && !is_empty { model.plan()?.clone() } else { plan.clone() };
     match next(model, &Stepped { plan: &plan, now: &now, from: &plan, at: &at, prelude: &prelude, up }) {
         Next::Chosen(step) | Next::Size(step) => {
             let document = model.document.as_mut()?;

@@ -373,7 +373,7 @@ fn unnamed(model: &Model, plan: &crate::plan::Plan, at: &crate::plan::FieldPath)
     let name = words::path(plan, at);
     if model.is_on_findings() {
         return match model.finding_at() {
-            Some(_) => format!("{name}: Enter opens it with its source, cures and working; x accepts it with a reason"),
+            Some(_) => format!("{name}: Enter opens its source, cures and working; x accepts with a reason"),
             None => format!("{name}: Enter goes there"),
         };
     }
