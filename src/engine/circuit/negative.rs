@@ -116,9 +116,8 @@ impl Circuit {
         let negative = |j: &usize| {
             matches!(self.role(*j), Role::Bond | Role::Dead) || (is_single(plan, *j) && !has_fuse(plan, *j))
         };
-        let crosses = |n: Node| {
-            matches!(device_kind(plan, n), Some(Bus | Splice | Shunt)) && self.at(n).iter().all(|j| negative(j))
-        };
+        let crosses =
+            |n: Node| matches!(device_kind(plan, n), Some(Bus | Splice | Shunt)) && self.at(n).iter().all(negative);
         let may = |role: Role| !matches!(role, Role::Bond | Role::Dead | Role::Array);
         if !self.is_of_engine(far) && !crosses(far) {
             return None;
