@@ -5,7 +5,7 @@ use super::cures::{apply_all, cures, is_curable};
 use super::mistakes::{insert, sound, with, word};
 use super::sizing_whole::{BUS_24, FOUR_PACKS, read};
 use super::{evaluate, found, says, texts};
-use coachwire::engine::{Engine, Finding, Level};
+use coachwire::engine::{Engine, Level};
 use coachwire::plan::{Plan, Run, Step, Value};
 use coachwire::standards::conductor::{Gauge, area_mm2};
 use coachwire::stock::Stock;
