@@ -357,7 +357,14 @@ fn opened_cures_leave_nothing_behind() {
     for _ in 0..12 {
         pty.typed(&["\r", "\x1b", "\x1b[B"]);
     }
-    pty.settle();
-    let held = held_kb(&pty);
+    // What is still tried in the background holds some for as long as it takes.
+    let mut held = held_kb(&pty);
+    for _ in 0..40 {
+        if held <= 12_000 {
+            break;
+        }
+        pty.settle();
+        held = held_kb(&pty);
+    }
     assert!(held <= 12_000, "{held} kB");
 }

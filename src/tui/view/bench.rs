@@ -401,7 +401,7 @@ pub(super) fn answer(model: &Model) -> Option<String> {
         }
         // As long as what a gauge says that some fuse fits: its figures change and nothing moves.
         let (least, most) = (amps(least.0), format!("{:>4}", amps(most.0)));
-        return whole(&format!("{}{stands}: fuse {least} over {most} A: no fuse fits", run.id));
+        return whole(&format!("{}{stands}: fuse {least} to {most} A:   no fuse fits", run.id));
     }
     let carries = figure(&now.ampacity_a, |a| format!("{:>4}", amps(a.0)));
     let weak = words::changed(&now.changed.ampacity);
