@@ -427,7 +427,7 @@ fn plain(
         "uneven-battery-links" | "batteries-joined-twice" => links::steps(plan, finding),
         id if id.starts_with("battery-link-below-") => links::steps(plan, finding),
         "parallel-too-thin" if list == "bank" => links::steps(plan, finding),
-        "polarity-assumed" => {
+        "polarity-assumed" | "read-as-negative" => {
             vec![set("polarity_measured", Value::Word("yes"), format!("{id}: polarity measured, as it is drawn"))]
         }
         "equalise-not-allowed" => {

@@ -28,7 +28,7 @@ static READ: Check = Check {
     say: |f| {
         format!(
             "{} has neither a return nor a fuse, and {} brings its positive already: it is read as one more negative; as a second \
-             positive it would want a fuse",
+             positive it would want a fuse: see which it is, and enter that its polarity is measured",
             f.name(0),
             f.name(1)
         )
@@ -41,8 +41,11 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     for (i, pair) in &w.context.circuit.read_negative {
         let (Some(run), Some(pair)) = (plan.runs.get(*i), plan.runs.get(*pair)) else { continue };
+        if run.polarity_measured == YesNo::Yes {
+            continue;
+        }
         let path = || FieldPath::of(&["runs", run.id.as_str()]);
-        let found = Finding::new(&READ, Level::Note, path(), &[], &COMMON_PRACTICE).named([&run.id, &pair.id]);
+        let found = Finding::new(&READ, Level::Caution, path(), &[], &COMMON_PRACTICE).named([&run.id, &pair.id]);
         out.take(&READ, path, Ok(Some(found)));
     }
     for (link, run) in w.context.circuit.links.iter().zip(&plan.runs) {

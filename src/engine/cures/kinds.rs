@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 142] = [
+const CURABLE: [&str; 143] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -114,6 +114,7 @@ const CURABLE: [&str; 142] = [
     "profiles-disagree",
     "pwm-panel-volts-high",
     "rails-joined",
+    "read-as-negative",
     "return-not-drawn",
     "rule-changed-twice",
     "rule-changed-without-reason",
