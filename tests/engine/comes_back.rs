@@ -513,6 +513,21 @@ fn the_main_negative_is_wire_for_the_main_fuse() {
     assert!(found(&evaluate(&open), "fuse-above-conductor").is_empty(), "{}", texts(&evaluate(&open)));
 }
 
+/// 3 AWG is for 150 A by the next rating up (NEC 310.17, 75 C: 145 A; 240.4(B)), which the main fuse has: a detector ahead of it on 2 A
+/// is within what a fuse itself carries beyond its rating (ISO 8820-3: a tenth for 100 h, from memory), a heater on 10 A is not.
+#[test]
+fn a_few_amps_beside_the_main_fuse_want_no_thicker_negative() {
+    let of = |amps: f64| {
+        let from = [("runs.W9.from", id("BK")), ("runs.W9.negative_from", id("NB")), ("runs.N2.gauge", gauge("3 AWG"))];
+        let p = with(&open_air(&usual(), &["N2"]), &from);
+        evaluate(&with(&p, &[("runs.W9.protection.F1.amps_a", Value::Number(amps))]))
+    };
+    let (few, many) = (of(2.0), of(10.0));
+    assert!(!says(&few, "fuse-above-conductor", "runs.N2"), "{}", texts(&few));
+    assert!(says(&many, "fuse-above-conductor", "runs.N2"), "{}", texts(&many));
+    assert!(found(&many, "fuse-above-conductor")[0].text().contains("together"), "{}", texts(&many));
+}
+
 /// A fault in the panel goes past its feeder's fuse of 40 A alone, whatever its branches have: former NEC 551.10, 14 AWG is for
 /// 15 A. 8 AWG carries 50 A in a raceway (NEC 310.16, 75 C).
 #[test]

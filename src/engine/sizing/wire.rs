@@ -183,7 +183,7 @@ fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64, strictly: bool
     // A negative is wire for the fuses whose current it brings back.
     if let Ok(Some(through)) = back(c, index) {
         let most = allowed(c, index, run, capacity.weakest.amps);
-        return most.is_ok_and(|l| through.amps <= most_a(&l) + 1e-9);
+        return most.is_ok_and(|l| through.is_within(most_a(&l)));
     }
     if fuses(run).next().is_none() && wants_fuse(c, index) {
         // One that has to get a fuse yet has room for one, or is protected by what is ahead.
