@@ -216,12 +216,38 @@ fn the_higher_setting_goes_on_alone() {
 #[test]
 fn a_line_that_sags_too_far_gives_nothing() {
     let fed = |cutout_v| {
-        let line = Some(Line { source_v: 13.8, ohm: 0.0799, efficiency: 0.90, cutout_v });
+        let line = Some(Line { source_v: 13.8, ohm: 0.0799, efficiency: 0.90, cutout_v, part: 1.0 });
         let feeder = Feeder { out_a: 20.0, out: vec![], setting: UNSET, line };
         let circuit = Charging::of(Posts::Fixed(14.4), vec![], vec![feeder], vec![]);
         at(&circuit, &module().at(0.0, 25.0), 0.0, 0.5, 25.0).sources_a()
     };
     assert_eq!((fed(11.5), fed(11.7)), (20.0, 0.0));
+}
+
+/// What its alternator is rated for does not keep a charger on: it asks for all its own current. By hand: 13.2 V behind 0.055 ohm
+/// bring 11.0 V x 40 A = 440 W, which is 30 A at 13.2 V and 90 %. At posts below that it gets its part, above them nothing, though
+/// the line would carry the part; and a larger part never brings less. Source: V^2 - V E + P R = 0.
+#[test]
+fn a_small_alternator_keeps_no_charger_on() {
+    let fed = |posts_v: f64, part: f64| {
+        let line = Some(Line { source_v: 13.2, ohm: 0.055, efficiency: 0.90, cutout_v: 11.0, part });
+        let feeder = Feeder { out_a: 30.0 * part, out: vec![], setting: UNSET, line };
+        let circuit = Charging::of(Posts::Fixed(posts_v), vec![], vec![feeder], vec![]);
+        at(&circuit, &module().at(0.0, 25.0), 0.0, 0.5, 25.0).sources_a()
+    };
+    for part in [0.0, 0.1, 0.5, 0.95, 1.0] {
+        assert_eq!((fed(13.19, part), fed(13.21, part)), (30.0 * part, 0.0));
+    }
+    // One that only holds its volts asks for no more than flows: a bank that takes little lets it run.
+    let held = |part: f64| {
+        let line = Some(Line { source_v: 13.2, ohm: 0.055, efficiency: 0.90, cutout_v: 11.0, part });
+        let feeder = Feeder { out_a: 30.0 * part, out: vec![], setting: setting(13.9, None), line };
+        let circuit = Charging::of(Posts::Bank(flooded()), vec![], vec![feeder], vec![]);
+        at(&circuit, &module().at(0.0, 25.0), 0.0, 0.8, 25.0).sources_a()
+    };
+    let all_a = held(1.0);
+    assert!(all_a > 1.0 && all_a < 12.0, "{all_a}");
+    assert!((held(0.5) - all_a).abs() < 1e-6 * all_a, "{} of {all_a}", held(0.5));
 }
 
 /// Two on one line of 0.03 ohm and 0.005 of their own: both at 11.40 V, one alone at 12.30 V, by hand as above. Of two that
@@ -230,7 +256,7 @@ fn a_line_that_sags_too_far_gives_nothing() {
 fn chargers_on_one_line_take_each_others_volts() {
     let fed = |cutouts: [f64; 2]| {
         let feeder = |cutout_v| {
-            let line = Some(Line { source_v: 13.2, ohm: 0.035, efficiency: 0.90, cutout_v });
+            let line = Some(Line { source_v: 13.2, ohm: 0.035, efficiency: 0.90, cutout_v, part: 1.0 });
             Feeder { out_a: 20.0, out: vec![], setting: UNSET, line }
         };
         let circuit = Charging::of(Posts::Fixed(14.2), vec![], cutouts.map(feeder).into(), vec![]);
@@ -441,7 +467,7 @@ proptest! {
         lead in any::<bool>(), light in 0.0..1000.0f64, soc in 0.2..0.95f64, ohm in 0.0..0.25f64, out_a in 5.0..60.0f64,
         cutout_v in 10.0..12.5f64, load_w in 0.0..300.0f64, direct in any::<bool>(),
     ) {
-        let line = Some(Line { source_v: 13.8, ohm, efficiency: 0.90, cutout_v });
+        let line = Some(Line { source_v: 13.8, ohm, efficiency: 0.90, cutout_v, part: 1.0 });
         let posts = Posts::Bank(if lead { flooded() } else { phosphate() });
         let set = setting(14.4, Some(13.5));
         let feeder = Feeder { out_a, out: vec![1], setting: set, line };
