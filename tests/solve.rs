@@ -305,8 +305,9 @@ fn floating(circuit: &Charging, cell: &Cell, load_w: f64, soc: f64) -> Flow {
 
 /// By hand: a full bank rests above the float of 13.2 V and may give 5 A. Of 200 W it gives 5 A, and the sun the rest at
 /// the float less the drop in 0.002 ohm: (13.2 - v) / 0.002 + 5 = 200 / v, so v^2 - (13.2 + 0.01) v + 0.4 = 0, upper root (a source holds its volts within 0.2 mV). With
-/// less sun than that the array gives all it has, 5 A come beside it, and what goes short is the rest. One that may give
-/// nothing leaves all of it to the sun.
+/// less sun than that the array gives all it has, 5 A come beside it, and what goes short is the rest. One whose unit lets it give
+/// nothing leaves all of it to the sun. Of one that only the plan's reserve keeps, the cells hold the posts above the float, and the
+/// sun gives nothing.
 #[test]
 fn a_bank_above_float_at_its_limit_leaves_the_rest_to_the_sun() {
     let of = |direct: bool, most_a: f64, least_soc: f64| {
@@ -320,9 +321,7 @@ fn a_bank_above_float_at_its_limit_leaves_the_rest_to_the_sun() {
     let sunny = module().at(900.0, 45.0).scaled(1.0, 4.0);
     assert!(phosphate().at(Store { soc: 0.99 }, 25.0).rest_v() - 5.0 * 0.005 > 13.2, "above float with its 5 A drawn");
     for direct in [false, true] {
-        for (circuit, bank_a) in
-            [(of(direct, 5.0, 0.1), 5.0), (of(direct, 0.0, 0.1), 0.0), (of(direct, 50.0, 1.0), 0.0)]
-        {
+        for (circuit, bank_a) in [(of(direct, 5.0, 0.1), 5.0), (of(direct, 0.0, 0.1), 0.0)] {
             let flow = floating(&circuit, &sunny, 200.0, 0.99);
             let b = 13.2 + 0.002 * bank_a;
             let posts_v = 0.5 * (b + (b * b - 4.0 * 0.002 * 200.0_f64).sqrt());
@@ -330,6 +329,9 @@ fn a_bank_above_float_at_its_limit_leaves_the_rest_to_the_sun() {
             assert!((flow.posts_v - posts_v).abs() < 1e-4, "{posts_v} V: {flow:?}");
             assert!((flow.sources_a() - (200.0 / posts_v - bank_a)).abs() < 1e-4, "{flow:?}");
         }
+        let kept = floating(&of(direct, 50.0, 1.0), &sunny, 200.0, 0.99);
+        assert_eq!((kept.net_a, kept.sources_a(), kept.limit), (0.0, 0.0, Limit::Empty), "{kept:?}");
+        assert!(kept.posts_v > 13.2, "{kept:?}");
         let dull = module().at(60.0, 15.0).scaled(1.0, 1.0);
         let short = floating(&of(direct, 5.0, 0.1), &dull, 200.0, 0.99);
         let free = floating(&of(direct, 5.0, 0.1), &dull, 0.0, 0.3);
@@ -340,17 +342,41 @@ fn a_bank_above_float_at_its_limit_leaves_the_rest_to_the_sun() {
     }
 }
 
+/// A charger that is set for a bank of half the cells gives nothing beside one whose cells stand at 20 V and more, down to its reserve
+/// or at a limit, lead or lithium: the loads go short. Source: Kirchhoff's laws, the bank's volts at rest.
+#[test]
+fn a_charger_for_12_v_gives_nothing_beside_24_v() {
+    let lead = |soc: f64| (Bank { cells: 12.0, ..flooded() }, soc);
+    let limited = |bank: Bank| Bank { most_discharge_a: Some(2.0), ..bank };
+    for (bank, soc) in [
+        lead(0.5),
+        (limited(lead(0.9).0), 0.9),
+        (Bank { cells: 8.0, ..phosphate() }, 0.1),
+        (limited(Bank { cells: 8.0, ..phosphate() }), 0.6),
+    ] {
+        let set = setting(14.4, Some(13.6));
+        let one = Solar { setting: set, ..solar(tracker(60.0), 0.04, vec![0]) };
+        let feeder = Feeder { out_a: 20.0, out: vec![0], setting: set, line: None };
+        let circuit = Charging::of(Posts::Bank(bank), vec![one], vec![feeder], vec![0.002]);
+        let cell = module().at(800.0, 45.0).scaled(3.0, 1.0);
+        for flow in [at(&circuit, &cell, 200.0, soc, 25.0), floating(&circuit, &cell, 200.0, soc)] {
+            assert!(flow.sources_a() < 1e-6, "{flow:?}");
+            assert!(flow.posts_v > 20.0 && -flow.net_a * flow.posts_v < 199.0, "{flow:?}");
+        }
+    }
+}
+
 proptest! {
-    /// Whatever a bank may give, no load goes short while a source past its absorption has more to give than it does. Settings
+    /// Whatever a lithium bank's unit lets it give, no load goes short while a source past its absorption has more to give than it does. Settings
     /// that lie nearer to each other than what a shared way drops may not settle, and are left out.
     #[test]
     fn no_source_holds_back_beside_a_bank_at_its_limit(
         direct in any::<bool>(), light in 30.0..1100.0f64, ohms in prop::array::uniform3(0.0..0.006f64), load_w in 0.0..900.0f64,
         soc in 0.85..1.0f64, most_a in 0.0..60.0f64, float_v in 12.9..13.6f64, sensed in any::<bool>(),
-        lower_v in prop_oneof![Just(0.0), 0.3..0.5f64], fed_a in 0.0..10.0f64, least_soc in prop::option::of(0.9..1.0f64),
+        lower_v in prop_oneof![Just(0.0), 0.3..0.5f64], fed_a in 0.0..10.0f64,
     ) {
         let makes = if direct { pwm() } else { tracker(60.0) };
-        let bank = Bank { most_discharge_a: Some(most_a), least_soc: least_soc.unwrap_or(0.1), ..phosphate() };
+        let bank = Bank { most_discharge_a: Some(most_a), ..phosphate() };
         let set = |float_v| Setting { sensed, ..setting(14.2, Some(float_v)) };
         let mut solars = shared_into(Posts::Bank(bank), &makes, set(float_v), ohms).solars;
         solars[1].setting = set(float_v - lower_v);
