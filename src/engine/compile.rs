@@ -24,7 +24,7 @@ use super::loads::is_idle;
 use super::report::Report;
 use super::resistance::{negative_part, run_loop};
 use super::setting::{Senses, coldest_v, of_bank, senses};
-use super::solve::{Charging, Feeder, Makes, Posts, Setting, Solar};
+use super::solve::{Charging, Feeder, Line, Makes, Posts, Setting, Solar};
 use super::warmth::Heater;
 use super::year::{CutOff, MOST_CUT_OFFS, MOST_SOLARS, Runs};
 
@@ -351,7 +351,7 @@ fn feeder(
         return Ok(None);
     }
     let line = match runs {
-        Runs::Driving => Some(dc_line(context, index)?),
+        Runs::Driving => Some(Line { part: rated_share(context, index), ..dc_line(context, index)? }),
         _ => None,
     };
     let set = |volts: f64, key: &str| of_bank(context, volts, || field(key));
@@ -361,7 +361,7 @@ fn feeder(
     let most_v = float_v.map_or(absorb_v, |float_v| absorb_v.max(float_v));
     let by_k = kelvin_v(context, &charger.temp_comp_mv_k, sense, most_v, || field("temp_comp_mv_k"));
     let charge = ChargeSettings { absorb_v, absorb_h: None, float_v, compensation_v_per_k: by_k? };
-    let out_a = charger.out_a.at(|| field("out_a"))?.0 * if line.is_some() { rated_share(context, index) } else { 1.0 };
+    let out_a = charger.out_a.at(|| field("out_a"))?.0 * line.map_or(1.0, |line| line.part);
     let feeder =
         Feeder { out_a, out: segments.way(context, report, way)?, setting: Setting { charge, sensed: false }, line };
     Ok(Some((feeder, runs)))

@@ -397,7 +397,7 @@ pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
     // Where nobody knows what else draws on it, as warm as the rule has it.
     let cool = |_| whole_line(c, index).into_iter().map(|run| ohm(c, run, 0.0)).sum::<Figure<f64>>();
     let ohm = Shared::of(c, index).map(|line| line.ohm_of(index, index)).or_else(cool)?;
-    Ok(Line { source_v: ask.source_v, ohm, efficiency, cutout_v: ask.cutout_v })
+    Ok(Line { source_v: ask.source_v, ohm, efficiency, cutout_v: ask.cutout_v, part: 1.0 })
 }
 
 /// Low volts of the alternator behind a line: as entered, else the rule's for each 12 V of the vehicle's battery.
@@ -457,9 +457,9 @@ pub(super) fn on_alternator(c: &Context<'_>, device: &Device) -> Vec<usize> {
     (0..c.plan.chargers.len()).filter(stays).filter(is_its).collect()
 }
 
-/// Part of its current that a charger gets from an alternator that all on it together ask for more than it is rated for: so
-/// much that they draw just that, those that lower volts of the bank let run as well; all of it where something about that is
-/// not known. What drops out before that draws nothing.
+/// Part of its current that a charger gets, while it stays on, from an alternator that all on it together ask for more than it is
+/// rated for: so much that they draw just that, those that lower volts of the bank let run as well; all of it where something
+/// about that is not known. What drops out before that draws nothing.
 /// Source: energy of an hour is no more than its source's rating brings; the start battery only lends.
 pub(super) fn rated_share(c: &Context<'_>, index: usize) -> f64 {
     let share = || {

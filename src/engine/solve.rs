@@ -65,6 +65,8 @@ pub struct Line {
     pub efficiency: f64,
     /// Volts at its input below which it stops.
     pub cutout_v: f64,
+    /// Of its own current, what its alternator's rating leaves it while it stays on. It asks for all of it.
+    pub part: f64,
 }
 
 /// A charger that is not solar: a constant current up to its held volts.
@@ -409,6 +411,7 @@ pub(super) fn solve_with<'a>(circuit: &'a Charging, moment: &Moment<'_>, flow: &
 
 /// The moment anew as often as a charger's line does not carry what it draws at the volts found: such a charger drops out
 /// and brings nothing, the one whose input stands lowest first.
+/// What its alternator is rated for does not keep it on: where all its own current drops it out, it brings nothing.
 /// Source: its own cut-out; constant power over its line, alone or with others, [`feed`] and [`falling`].
 #[cold]
 fn without_dropped<'a>(
@@ -418,6 +421,17 @@ fn without_dropped<'a>(
     flow: &mut Flow,
 ) -> Option<BankHour<'a>> {
     let mut feeding = Vec::new();
+    let part = |f: usize| circuit.feeders.get(f).and_then(|feeder| feeder.line).map_or(1.0, |line| line.part);
+    if moment.feeding.iter().enumerate().any(|(f, share)| *share > 0.0 && part(f) < 1.0) {
+        feeding.extend(moment.feeding.iter().enumerate().map(|(f, share)| share / part(f).max(f64::MIN_POSITIVE)));
+        loop {
+            solve_once(circuit, &Moment { feeding: &feeding, ..*moment }, flow);
+            let Some(f) = source::dropping(circuit, flow, &feeding) else { break };
+            feeding.get_mut(f).into_iter().for_each(|share| *share = 0.0);
+        }
+        feeding.iter_mut().zip(moment.feeding).for_each(|(asked, share)| *asked = asked.min(*share));
+        now = solve_once(circuit, &Moment { feeding: &feeding, ..*moment }, flow);
+    }
     loop {
         let feeds = if feeding.is_empty() { moment.feeding } else { feeding.as_slice() };
         let Some(f) = source::dropping(circuit, flow, feeds) else { return now };

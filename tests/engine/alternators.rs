@@ -153,8 +153,8 @@ fn chargers_on_one_alternator_draw_together() {
     assert!(all[0].text().starts_with("CH and CK together draw 7"), "{}", all[0].text());
 }
 
-/// What an alternator brings at its rating is what its charger gets in any hour, whether it would draw more or drop out first with a full
-/// bank: in hours of a lower one it runs. By hand, 30 A at 14.2 V and 90 % are 473 W; of 13.2 V behind R it drops out under 11.0 V,
+/// What an alternator brings at its rating is what its charger gets in any hour that it runs in, whether it would draw more or drop out
+/// first with a full bank: in hours of a lower one it runs. By hand, 30 A at 14.2 V and 90 % are 473 W; of 13.2 V behind R it drops out under 11.0 V,
 /// from 51 mohm on, at (13.2 - 11.0) / R = 40 A of 55 mohm. At a rating below that it gets rating x (13.2 - rating x R), at one above
 /// all that the line brings; thicker wire never brings it less.
 #[test]
@@ -184,4 +184,26 @@ fn no_charger_gets_more_than_its_alternator_is_rated_for() {
         }
     }
     assert!(before > 15.0, "{before}");
+}
+
+/// A larger alternator never brings less: 30 A at 14.2 V and 90 % are 473 W, which a line of 0.052 ohm does not carry at the end of a
+/// charge (456 W above 11.0 V, with its lead) and does before.
+#[test]
+fn a_larger_alternator_never_brings_less() {
+    let brings = |rated: f64, ohm: f64| {
+        let p = with(
+            &dc_dc(rated),
+            &[
+                ("runs.W21.measured_ohm", Value::Number(ohm)),
+                ("stays.ST1.drive_h_day", Value::Number(2.0)),
+                ("loads.L1.watts_w", Value::Number(200.0)),
+            ],
+        );
+        let year = evaluate(&p).year;
+        year.months.iter().map(|m| m.other_wh_day.clone().expect("a year").0).sum::<f64>()
+    };
+    let ratings = [5.0, 12.0, 20.0, 30.0, 36.0, 40.0, 60.0, 200.0];
+    let all: Vec<f64> = ratings.iter().map(|rated| brings(*rated, 0.052)).collect();
+    // By whole hours a day's last one may be another.
+    assert!(all.windows(2).all(|pair| pair[1] >= pair[0] * 0.999) && all[0] > 0.0, "{all:?}");
 }

@@ -174,6 +174,19 @@ fn of_those_that_serve_as_much_the_cheapest_comes_first() {
     let polar = MonthFigures { shortfall_wh_day: Ok(WattHours(785.0)), ..losing(0.0, 0.0, 4.0) };
     let by_wire = |wh: f64| of(&[(Remedy::Wire, wh)]).limit(3, &polar);
     assert_eq!((by_wire(4.0), by_wire(9.0)), (Some("sun"), Some("bank wire")));
+    // But a loss that takes most of what the array gives limits it, though nothing that is tried serves any of that.
+    let eaten = |array: f64, lost: f64, short: f64| {
+        let mut month = losing(0.0, 0.0, 0.0);
+        month.losses.as_mut().expect("known").mismatch = WattHours(lost);
+        (month.array_wh_day, month.shortfall_wh_day) = (Ok(WattHours(array)), Ok(WattHours(short)));
+        of(&[(Remedy::Tracking(970), 1.0)]).limit(3, &month)
+    };
+    for (array, lost, short) in [(1130.0, 1130.0, 587.0), (150.0, 150.0, 587.0), (2000.0, 700.0, 587.0)] {
+        assert_eq!(eaten(array, lost, short), Some("volts"), "{array} {lost} {short}");
+    }
+    for (array, lost, short) in [(20.0, 15.0, 785.0), (300.0, 60.0, 587.0), (2000.0, 500.0, 587.0)] {
+        assert_eq!(eaten(array, lost, short), Some("sun"), "{array} {lost} {short}");
+    }
     // What serves more is first whatever is lost, and whatever it costs; but a ten-thousandth is nothing.
     let apart = of(&[(string("A1"), 40.0), (Remedy::Batteries, 39.0), (Remedy::Wire, 39.0)]);
     assert_eq!(apart.best(3, &full), Some((&string("A1"), 40.0)));

@@ -183,9 +183,14 @@ impl Reliefs {
     #[must_use]
     pub fn limit(&self, m: usize, month: &MonthFigures) -> Option<&'static str> {
         let (with, served) = self.best(m, month)?;
-        // What serves next to nothing of it is not what limits it.
-        if served < LEAST_SHARE * (short_wh(month) - month.beyond_wh_day.as_ref().map_or(0.0, |wh| wh.0)) {
-            return Some(Limit::Sun.word());
+        // What serves next to nothing of it is not what limits it: that is a loss that takes most of what the array gives, or the sun.
+        let lacks_wh = short_wh(month) - month.beyond_wh_day.as_ref().map_or(0.0, |wh| wh.0);
+        if served < LEAST_SHARE * lacks_wh {
+            let array_wh = month.array_wh_day.as_ref().map_or(f64::INFINITY, |wh| wh.0);
+            let most_wh = (array_wh / 2.0).max(LEAST_LOST * lacks_wh).min(lacks_wh);
+            return Some(
+                largest_loss(month).filter(|(_, wh)| *wh >= most_wh).map_or(Limit::Sun, |(limit, _)| limit).word(),
+            );
         }
         let held_back_wh = Remedy::Discharge.mends(month).1;
         Some(match with.mends(month) {
@@ -200,6 +205,15 @@ impl Reliefs {
 
 /// Less than this share of what goes short is next to nothing. Source: our own choice; half of that is what a tracker serves in a polar night.
 const LEAST_SHARE: f64 = 0.01;
+/// A loss of less than this share of what goes short is not what limits it, though it takes all that the array gives. Source: our own
+/// choice; without it nine tenths would go short still.
+const LEAST_LOST: f64 = 0.1;
+
+/// The largest loss of a month that is known, Wh a mean day.
+fn largest_loss(month: &MonthFigures) -> Option<(Limit, f64)> {
+    let all = month.losses.as_ref().ok()?.named();
+    all.into_iter().filter_map(|(limit, wh)| Some((limit, wh.ok()?.0))).max_by(|a, b| a.1.total_cmp(&b.1))
+}
 
 /// Of strings of several arrays that which comes first alone.
 pub fn one_string(all: &mut Vec<(&Remedy, f64)>) {

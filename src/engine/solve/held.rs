@@ -355,11 +355,12 @@ impl Search<'_> {
         flow.no_more_than_asked(self.moment);
     }
 
-    /// Volts at which no loads go short for want of what sources keep back. A bank at its limit adds no more, and its posts
-    /// may stand above what they hold: then these fall until enough comes of them, or all give all they can, as far as wires go.
+    /// Volts at which no loads go short for want of what sources keep back. A lithium bank whose unit limits what it gives adds
+    /// no more, and its posts may stand above what they hold: then these fall until enough comes of them, or all give all they
+    /// can, as far as wires go. Lead has no unit, and none keeps the plan's reserve: there the cells hold the posts up.
     /// Source: Kirchhoff's laws, the bank a constant current at its limit.
     fn lowered(&mut self, volts: f64, flow: &mut Flow) -> f64 {
-        if !matches!(flow.limit, Limit::Current | Limit::Empty) || !self.keeps_back(volts, flow) {
+        if flow.limit != Limit::Current || !self.now.is_one_line() || !self.keeps_back(volts, flow) {
             return volts;
         }
         let holding = (0..self.circuit.sources()).filter(|k| self.holds_back(*k, flow));
@@ -379,9 +380,11 @@ impl Search<'_> {
             && (0..self.circuit.sources()).any(|k| self.holds_back(k, flow))
     }
 
-    /// One that is past absorption and has no float is off for good.
+    /// One that is past absorption and has no float is off for good, and so is one that is set for a bank of fewer cells.
     fn holds_back(&self, k: usize, flow: &Flow) -> bool {
-        held_at(flow, k) > 0.0 && self.way(k) != Way::Free && flow.offers.get(k).is_some_and(|a| *a > 0.0)
+        held_at(flow, k) > LEAST_SHARE * self.now.rest_v()
+            && self.way(k) != Way::Free
+            && flow.offers.get(k).is_some_and(|a| *a > 0.0)
     }
 
     fn turn_until_steady(&mut self, volts: f64, flow: &mut Flow) {
