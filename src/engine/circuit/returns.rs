@@ -389,7 +389,7 @@ impl Circuit {
     }
 
     /// What hangs on the negative side, each with the place it hangs on: things, loads on the panel that stands for
-    /// their runs, and what a converter feeds whose positives are drawn by themselves.
+    /// their runs, and on a converter what it feeds.
     fn hung(&self, plan: &Plan) -> Vec<(Node, Vec<Node>)> {
         let things = (0..plan.controllers.len())
             .map(Node::Controller)
@@ -403,8 +403,8 @@ impl Circuit {
         }
         for (i, _) in plan.devices.iter().enumerate().filter(|(_, d)| d.kind.known() == Some(&DeviceKind::Converter)) {
             let node = Node::Device(i);
-            let pair = |i: &&usize| plan.runs.get(**i).is_some_and(|r| r.return_path != Return::None);
-            if self.at(node).iter().any(|i| pair(&i)) {
+            let pair = |i: &usize| plan.runs.get(*i).is_some_and(|r| r.return_path != Return::None);
+            if !self.has_way_back(node) && self.at(node).iter().any(pair) {
                 continue;
             }
             let outputs = self.at(node).iter().filter_map(|i| self.links.get(*i));
@@ -504,6 +504,7 @@ impl Circuit {
         of: Vec<Vec<Node>>,
         left: &mut [Vec<Vec<Node>>],
         lost: &[Node],
+        past: &dyn Fn(usize, &Node) -> bool,
     ) -> Vec<Option<Vec<Node>>> {
         let of_pair = |(i, mut things): (usize, Vec<Node>), left: &mut Vec<Vec<Node>>| {
             let link = self.links.get(i)?;
@@ -517,7 +518,7 @@ impl Circuit {
             left.iter_mut().for_each(|set| join(set, beside.clone()));
             things.extend(beside);
             let same = feeds().all(|n| things.contains(&n)) && things.iter().all(|n| link.away.contains(n));
-            (!same).then_some(things)
+            (!same || things.iter().any(|n| past(i, n))).then_some(things)
         };
         of.into_iter().enumerate().zip(left).map(|(of, left)| of_pair(of, left)).collect()
     }
