@@ -24,6 +24,7 @@ mod circuit_volts;
 mod cold_banks;
 mod coldest;
 mod comes_back;
+mod common_minus;
 mod compensated;
 mod contradicted;
 mod converted;

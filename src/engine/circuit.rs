@@ -246,6 +246,8 @@ impl Circuit {
         circuit.give_roles(plan, false);
         circuit.find_turned(plan);
         if circuit.find_negatives(plan) {
+            // A converter's minus brings it to no bank, not even past what hangs there by two singles.
+            circuit.find_inputs(plan);
             circuit.give_roles(plan, true);
             circuit.find_turned(plan);
         }

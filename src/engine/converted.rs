@@ -4,7 +4,7 @@ use crate::plan::wiring::Supply;
 use crate::plan::{DeviceKind, Figure, Missing, Plan};
 use crate::stock::Stock;
 
-use super::circuit::{Circuit, Node, Role, device_kind};
+use super::circuit::{Circuit, Node, Role, Way, device_kind};
 use super::context::{Context, at};
 use super::currents::{Pair, converter_ahead, flow_steps};
 use super::loads::own_inverter;
@@ -54,11 +54,16 @@ pub(super) fn any(plan: &Plan) -> bool {
     plan.devices.iter().any(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Converter))
 }
 
-/// What of a current reaches the far ends of these runs: through every converter that one of them ends on.
-pub(super) fn share_over(c: &Context<'_>, runs: &[usize]) -> Figure<f64> {
+/// What of a current reaches the far ends of these runs: through every converter that one of them ends on, once through each.
+fn share_over(c: &Context<'_>, runs: &[usize]) -> Figure<f64> {
     let mut all = 1.0;
-    for node in runs.iter().filter_map(|r| c.circuit.links.get(*r)?.far()) {
+    let far = |r: &usize| c.circuit.links.get(*r)?.far();
+    for (k, node) in runs.iter().enumerate().filter_map(|(k, r)| Some((k, far(r)?))) {
         let Node::Device(i) = node else { continue };
+        // A way goes by a converter's own minus, too.
+        if runs.iter().take(k).any(|r| far(r) == Some(node)) {
+            continue;
+        }
         let Some(device) = c.plan.devices.get(i) else { continue };
         if device.kind.known() == Some(&DeviceKind::Converter) {
             let share = match &device.efficiency_pct {
@@ -69,6 +74,50 @@ pub(super) fn share_over(c: &Context<'_>, runs: &[usize]) -> Figure<f64> {
         }
     }
     Ok(all)
+}
+
+/// How much more a run carries of a load's current than the load draws: the loss of every converter between them. Of a negative ahead
+/// of the place where the two meet it is what the converter gives, or what it takes less that, which flows away from the post.
+///
+/// Source: Kirchhoff's current law at a converter with one minus for both its sides.
+pub(super) fn lost_behind(c: &Context<'_>, index: usize, load: usize, negative: bool) -> Figure<f64> {
+    // A negative on the far side of one carries what it gives, as does a bond.
+    let is_bond = c.circuit.links.get(index).is_some_and(|l| l.role == Role::Bond);
+    if is_bond || !c.converts || c.circuit.converter_before(index).is_some() {
+        return Ok(1.0);
+    }
+    let to_load = |w: &&Way| w.end == Node::Load(load);
+    let Some(way) = c.circuit.ways.iter().find(to_load) else { return Ok(1.0) };
+    // A battery's own lead carries its part of the whole way, which may go by another one's; one of converters beside each
+    // other may be on no way of its own.
+    let own = if c.circuit.is_lead(index) { way.runs.as_slice() } else { std::slice::from_ref(&index) };
+    let ahead = way.runs.iter().position(|r| *r == index).map_or(own, |i| way.runs.get(i..).unwrap_or_default());
+    let taken = 1.0 / share_over(c, ahead)?;
+    Ok(match homes(c, index, load, way).filter(|_| negative) {
+        Some((true, false)) => taken - c.twelves()?,
+        Some((false, true)) => c.twelves()?,
+        _ => taken,
+    })
+}
+
+/// Whether a negative is on the way home of the converter that a load hangs on, and of what comes back from the load itself.
+fn homes(c: &Context<'_>, index: usize, load: usize, way: &Way) -> Option<(bool, bool)> {
+    let circuit = &c.circuit;
+    if converter_ahead(c, index).is_some() {
+        return None;
+    }
+    let fed = |i: &usize| circuit.converter_fed(c.plan, *i);
+    let feed = way.runs.iter().position(|i| fed(i).is_some())?;
+    let own = circuit.way_back(way.runs.get(feed).and_then(fed)?)?;
+    let behind = way.runs.get(feed + 1..).unwrap_or_default();
+    let by = |n: Node| circuit.way_back(n).is_some_and(|runs| runs.contains(&index));
+    let home = if behind.iter().any(|i| circuit.by_chassis(c.plan, *i)) {
+        let bonds = circuit.links.iter().zip(&circuit.over_frame).filter(|(_, over)| over.is_some());
+        bonds.flat_map(|(l, _)| [l.from, l.to]).flatten().any(by)
+    } else {
+        by(circuit.hangs_on(Node::Load(load)))
+    };
+    Some((own.contains(&index), home))
 }
 
 /// What the drawing tells of the loads: what of each DC load's draw on the bank reaches it, and the inverter that each AC load

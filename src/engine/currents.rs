@@ -5,9 +5,9 @@ use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 
 use super::arrays;
 use super::asides;
-use super::circuit::{Link, Node, Role, Way, device_kind, tracking};
+use super::circuit::{Link, Node, Role, device_kind, tracking};
 use super::context::{Context, at, finite, need};
-use super::converted;
+use super::converted::{self, lost_behind};
 use super::dc_lines;
 use super::leads::Leads;
 use super::loads::is_used;
@@ -414,22 +414,6 @@ fn alternator_a(c: &Context<'_>, away: &[Node]) -> Figure<f64> {
     Ok(sum)
 }
 
-/// How much more a run carries of a load's current than the load draws: the loss of every converter between them.
-pub(super) fn lost_behind(c: &Context<'_>, index: usize, load: usize) -> Figure<f64> {
-    // A negative on the far side of one carries what it gives, as does a bond.
-    let is_bond = c.circuit.links.get(index).is_some_and(|l| l.role == Role::Bond);
-    if is_bond || !c.converts || c.circuit.converter_before(index).is_some() {
-        return Ok(1.0);
-    }
-    let to_load = |w: &&Way| w.end == Node::Load(load);
-    let Some(way) = c.circuit.ways.iter().find(to_load) else { return Ok(1.0) };
-    // A battery's own lead carries its part of the whole way, which may go by another one's; one of converters beside each
-    // other may be on no way of its own.
-    let own = if c.circuit.is_lead(index) { way.runs.as_slice() } else { std::slice::from_ref(&index) };
-    let ahead = way.runs.iter().position(|r| *r == index).map_or(own, |i| way.runs.get(i..).unwrap_or_default());
-    Ok(1.0 / converted::share_over(c, ahead)?)
-}
-
 fn array_side(c: &Context<'_>, away: &[Node]) -> Pair {
     let arrays = || {
         away.iter().filter_map(|n| match n {
@@ -539,12 +523,15 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
     for (slot, own) in chargers_a.iter_mut().zip(more.chargers_a) {
         *slot = std::mem::replace(slot, Ok(0.0)).map(|a| a + own);
     }
-    if let Some(pair) = simultaneous(c, t, index, away) {
+    if let Some(pair) = simultaneous(c, t, index, away, negative.then_some(false)) {
         add(&mut draw, &pair);
         draw_how.get_or_insert((pair.how, pair.drop_how));
     }
     draw = plus(draw, more.draw_a);
-    let larger = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()?.max(b.clone()?));
+    // From a converter's minus to where what it gives comes back past it, as what sources push.
+    let against = (negative && c.converts).then(|| simultaneous(c, t, index, away, Some(true))).flatten();
+    let drawn_a = larger(&draw.1, against.as_ref().map(|pair| &pair.drop_a));
+    against.iter().for_each(|pair| add(&mut push, pair));
     let pushes = matches!((&push.0, &draw.0), (Ok(p), Ok(d)) if p > d);
     let (how, drop_how) = match (shared, pushes, push_how, draw_how) {
         (true, true, ..) => ("all chargers together", "all chargers together"),
@@ -553,18 +540,20 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
         _ => ("the larger of chargers and consumers", "the larger of chargers and consumers"),
     };
     let how = if more.is_any() { passed_on::ENTERED_BEHIND } else { how };
-    let mut pair = Pair { design_a: larger(&push.0, &draw.0), drop_a: larger(&push.1, &draw.1), how, drop_how };
+    let [design_a, drop_a] = [larger(&push.0, Some(&draw.0)), larger(&push.1, Some(&draw.1))];
+    let mut pair = Pair { design_a, drop_a, how, drop_how };
     let mut sure = None;
     if let (Some(missing), Ok(design_a), Ok(drop_a)) = (waits, pair.design_a.clone(), pair.drop_a.clone()) {
         sure = Some([design_a, drop_a]);
         let how = "waits for what the line from the vehicle carries";
         pair = Pair { how, drop_how: how, ..both(Err(missing), how) };
     }
-    RunCurrents { pair, chargers_a, solar_a, draw_a: draw.1, back: None, sure }
+    RunCurrents { pair, chargers_a, solar_a, draw_a: drawn_a, back: None, sure }
 }
 
-/// Currents of the loads of these that can run together: the month with most. None where there are no loads.
-fn simultaneous(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node]) -> Option<Pair> {
+/// Currents of the loads of these that can run together: the month with most. None where there are no loads. Of a negative those
+/// that flow to the post, or away from it, as is asked.
+fn simultaneous(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], from: Option<bool>) -> Option<Pair> {
     let loads = || {
         away.iter().filter_map(|n| match n {
             Node::Load(i) => Some(*i),
@@ -572,17 +561,20 @@ fn simultaneous(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node]) -> 
         })
     };
     let first = loads().next()?;
+    let times = |load: usize| {
+        let times = lost_behind(c, index, load, from.is_some())?;
+        Ok::<f64, Missing>(if from == Some(true) { -times } else { times }.max(0.0))
+    };
     if loads().nth(1).is_none() {
         let pair = t.loads.get(first)?;
-        let more = lost_behind(c, index, first);
-        let with = |amps: &Figure<f64>| Ok::<f64, Missing>(amps.clone()? * more.clone()?);
+        let with = |amps: &Figure<f64>| Ok::<f64, Missing>(amps.clone()? * times(first)?);
         return Some(Pair { design_a: with(&pair.design_a), drop_a: with(&pair.drop_a), ..pair.clone() });
     }
     let most = |of: fn(&Pair) -> &Figure<f64>| -> Figure<f64> {
         let mut months = [0.0; 12];
         for i in loads() {
             let (Some(load), Some(pair)) = (c.plan.loads.get(i), t.loads.get(i)) else { continue };
-            let amps = of(pair).clone()? * lost_behind(c, index, i)?;
+            let amps = of(pair).clone()? * times(i)?;
             let used = months.iter_mut().enumerate().filter(|(m, _)| is_used(c, load, *m));
             used.for_each(|(_, sum)| *sum += amps);
         }

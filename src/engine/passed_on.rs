@@ -6,9 +6,9 @@ use crate::units::Amps;
 
 use super::circuit::{Node, Role, is_thing};
 use super::context::{Context, at};
+use super::converted::lost_behind;
 use super::currents::{
-    Pair, RunCurrents, Terminals, alone, both, chargers_of, coming_back, derived, flow_steps, is_mixed, larger,
-    lost_behind, stepped,
+    Pair, RunCurrents, Terminals, alone, both, chargers_of, coming_back, derived, flow_steps, is_mixed, larger, stepped,
 };
 
 /// What a start battery or alternator that charges the bank by wire alone brings, as entered for its line; the field that
@@ -80,7 +80,7 @@ pub(super) fn entered(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node
         let (found, Ok(times)) = (derived(c, t, j, run), flow_steps(c, j)) else { continue };
         let things = || c.circuit.links.get(j).into_iter().flat_map(|l| l.away.iter());
         let load = things().find_map(|n| if let Node::Load(i) = n { Some(*i) } else { None });
-        let lost = load.and_then(|load| lost_behind(c, index, load).ok()).unwrap_or(1.0);
+        let lost = load.and_then(|load| lost_behind(c, index, load, negative).ok()).map_or(1.0, f64::abs);
         let over = |own: &Option<Known<Amps>>, found: &Figure<f64>| {
             let own_a = own.as_ref().and_then(|k| k.known()).map_or(0.0, |a| a.0);
             found.as_ref().map_or(0.0, |found_a| (own_a - found_a).max(0.0)) / times.max(1.0) * lost

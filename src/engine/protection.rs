@@ -227,6 +227,12 @@ pub(super) fn circuit_v(c: &Context<'_>, index: usize, voc: &[Figure<Volts>]) ->
         }
         Role::ChargerInput | Role::StartLead => Ok(vehicle::highest_v(c, index)),
         _ if vehicle::from_start(c, index).is_some() => Ok(vehicle::highest_v(c, index)),
+        // The minus of a vehicle's line, drawn by itself, stands against that line's plus.
+        Role::NegativeMain if let Some(charger) = c.circuit.line_negatives_of(index).next() => {
+            let is_line = |l: &Link| l.role == Role::ChargerInput && l.away.contains(&Node::Charger(charger));
+            let line = c.circuit.links.iter().position(is_line);
+            Ok(vehicle::highest_v(c, line.unwrap_or(index)))
+        }
         _ => match step_down(c, index)? {
             times if times > 1.0 => Ok(converted::highest_v(c, index)),
             _ => c.posts_most_v(),

@@ -190,8 +190,11 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     if r.volts_dc_v.is_none() && !must_say {
         return Ok(None);
     }
-    let links = w.context.circuit.links.iter().enumerate();
-    for (i, link) in links.filter(|(_, l)| brings(w, node, l)) {
+    let circuit_of = &w.context.circuit;
+    let links = || circuit_of.links.iter().enumerate().filter(|(_, l)| brings(w, node, l));
+    // A bond on a bar of a vehicle's minus brings no volts of the bank's there.
+    let of_line = links().any(|(i, _)| circuit_of.line_negatives_of(i).next().is_some());
+    for (i, link) in links().filter(|(_, l)| !of_line || l.role != Role::Bond) {
         pv |= link.role == Role::Array;
         let volts = circuit_v(w.context, i, voc)?;
         if volts > circuit {

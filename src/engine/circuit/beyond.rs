@@ -119,6 +119,12 @@ impl Circuit {
         self.beyond.iter().find(|b| b.by == node).map(|b| b.converter)
     }
 
+    /// The converter that a positive leads to.
+    pub(in crate::engine) fn converter_fed(&self, plan: &Plan, run: usize) -> Option<Node> {
+        let far = self.links.get(run).filter(|l| on_bank_side(l.role))?.far();
+        far.filter(|n| device_kind(plan, *n) == Some(DeviceKind::Converter))
+    }
+
     /// Whether nothing of a source on a converter's 12 V side flows in a run.
     pub(in crate::engine) fn is_kept_from(&self, run: usize, node: Node) -> bool {
         let is_own = |b: &Beyond| match self.role(run) {

@@ -29,7 +29,7 @@ impl Circuit {
         let by_frame = |i: &usize| self.by_chassis(plan, *i) && on_bank_side(self.role(*i));
         let mut over = OverFrame::default();
         for way in self.ways.iter().filter(|w| of_bank(w.kind) && is_thing(w.end)) {
-            let feed = way.runs.iter().position(|i| self.at_converter(*i).is_some_and(|(_, feeds)| feeds));
+            let feed = way.runs.iter().position(|i| self.converter_fed(plan, *i).is_some());
             for (k, _) in way.runs.iter().enumerate().filter(|(_, i)| by_frame(i)) {
                 join(&mut over.back, vec![(way.end, feed.is_some_and(|feed| k > feed))]);
             }

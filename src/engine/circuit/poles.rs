@@ -181,6 +181,10 @@ impl Circuit {
         if !matches!(node, Node::Device(_)) || self.is_end(node) || !self.is_plus(plus, node) {
             return At::Other;
         }
+        // A converter has a terminal of its own for the one minus of both its sides.
+        if device_kind(plan, node) == Some(DeviceKind::Converter) && self.role(run) == Role::NegativeMain {
+            return At::Other;
+        }
         let holders = self.holders(node, run);
         if holders.is_empty() {
             // A panel that loads without runs hang on has a bar for their negatives.

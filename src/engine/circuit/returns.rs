@@ -209,7 +209,9 @@ impl Circuit {
                 let from = run.negative_from.as_ref().and(joint).map(|x| (x.from, link.from));
                 let to = run.negative_to.as_ref().and(joint).map(|x| (x.to, link.to));
                 let both = [from, to].into_iter().flatten();
-                both.filter_map(|(named, drawn)| Some((named, drawn?))).filter(|(named, drawn)| *named != post(*drawn))
+                let of_load = [link.from, link.to].into_iter().flatten().any(|n| matches!(n, Node::Load(_)));
+                let told = both.filter_map(move |(named, drawn)| Some((named, drawn?, of_load)));
+                told.filter(|(named, drawn, _)| *named != post(*drawn))
             })
         };
         let join = |from: Node, to: Node| Joint { from, to, run: None, gap: false };
@@ -218,19 +220,20 @@ impl Circuit {
             let same = |j: &Joint| [(a, b), (b, a)].contains(&(j.from, j.to));
             self.negative.joints.iter().any(|j| j.run.is_none() && same(j))
         };
-        let of_bar = apart().filter(|(named, drawn)| !taken(*named, *drawn)).find(|(named, drawn)| {
+        let of_bar = apart().filter(|(named, drawn, _)| !taken(*named, *drawn)).find(|(named, drawn, of_load)| {
             // A start battery's minus is no bar of the bank's.
             let may = *named != Node::BankMinus && !self.is_of_engine(*named);
-            bar(*drawn) && may && self.has_way_back(*named) != self.has_way_back(*drawn)
+            let of_bar = bar(*drawn) && may && self.has_way_back(*named) != self.has_way_back(*drawn);
+            of_bar && !(*of_load && self.hosts_others(plan, *drawn))
         });
-        if let Some((named, drawn)) = of_bar {
+        if let Some((named, drawn, _)) = of_bar {
             return Some(join(named, drawn));
         }
         let floats = |n: Node| shunt(n) && !self.has_way_back(n);
-        let on_shunt = |(named, drawn): &(Node, Node)| {
+        let on_shunt = |(named, drawn, _): &(Node, Node, bool)| {
             floats(*named) && !is_thing(*drawn) && self.has_way_back(post(*drawn)) && !taken(*named, post(*drawn))
         };
-        if let Some((named, drawn)) = apart().find(on_shunt) {
+        if let Some((named, drawn, _)) = apart().find(on_shunt) {
             let gap = post(drawn) == Node::BankMinus;
             return Some(Joint { gap, ..join(named, post(drawn)) });
         }
@@ -262,6 +265,14 @@ impl Circuit {
         let bonds = self.links.iter().filter(|l| l.role == Role::Bond).flat_map(|l| [l.from, l.to]).flatten();
         let bonded = bonds.map(post).find(|n| self.has_way_back(*n) && !taken(*n, lost))?;
         Some(join(bonded, lost))
+    }
+
+    /// Whether loads come back to a panel by pairs: one that has its minus elsewhere says nothing of the bar of those.
+    fn hosts_others(&self, plan: &Plan, panel: Node) -> bool {
+        let load = |i: &usize| matches!(self.other(*i, panel), Some(Node::Load(_)));
+        let pair = |r: &Run| r.return_path == Return::Pair && r.negative_from.is_none() && r.negative_to.is_none();
+        device_kind(plan, panel) == Some(DeviceKind::FusePanel)
+            && self.at(panel).iter().any(|i| load(i) && plan.runs.get(*i).is_some_and(pair))
     }
 
     /// The joints from a place to the post, its own first, each with the place it leads to.
@@ -378,7 +389,7 @@ impl Circuit {
     }
 
     /// What hangs on the negative side, each with the place it hangs on: things, loads on the panel that stands for
-    /// their runs, and what a converter feeds whose positives are drawn by themselves.
+    /// their runs, and on a converter what it feeds.
     fn hung(&self, plan: &Plan) -> Vec<(Node, Vec<Node>)> {
         let things = (0..plan.controllers.len())
             .map(Node::Controller)
@@ -392,8 +403,8 @@ impl Circuit {
         }
         for (i, _) in plan.devices.iter().enumerate().filter(|(_, d)| d.kind.known() == Some(&DeviceKind::Converter)) {
             let node = Node::Device(i);
-            let pair = |i: &&usize| plan.runs.get(**i).is_some_and(|r| r.return_path != Return::None);
-            if self.at(node).iter().any(|i| pair(&i)) {
+            let pair = |i: &usize| plan.runs.get(*i).is_some_and(|r| r.return_path != Return::None);
+            if !self.has_way_back(node) && self.at(node).iter().any(pair) {
                 continue;
             }
             let outputs = self.at(node).iter().filter_map(|i| self.links.get(*i));
@@ -493,6 +504,7 @@ impl Circuit {
         of: Vec<Vec<Node>>,
         left: &mut [Vec<Vec<Node>>],
         lost: &[Node],
+        past: &dyn Fn(usize, &Node) -> bool,
     ) -> Vec<Option<Vec<Node>>> {
         let of_pair = |(i, mut things): (usize, Vec<Node>), left: &mut Vec<Vec<Node>>| {
             let link = self.links.get(i)?;
@@ -506,7 +518,7 @@ impl Circuit {
             left.iter_mut().for_each(|set| join(set, beside.clone()));
             things.extend(beside);
             let same = feeds().all(|n| things.contains(&n)) && things.iter().all(|n| link.away.contains(n));
-            (!same).then_some(things)
+            (!same || things.iter().any(|n| past(i, n))).then_some(things)
         };
         of.into_iter().enumerate().zip(left).map(|(of, left)| of_pair(of, left)).collect()
     }

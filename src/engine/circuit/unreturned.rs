@@ -162,7 +162,7 @@ impl Circuit {
     }
 
     /// Whether what a run brings comes back over the chassis.
-    pub(super) fn by_chassis(&self, plan: &Plan, run: usize) -> bool {
+    pub(in crate::engine) fn by_chassis(&self, plan: &Plan, run: usize) -> bool {
         let drawn = plan.runs.get(run).is_some_and(|r| r.return_path == Return::Chassis);
         drawn || self.unreturned.contains(&(run, Return::Chassis))
     }

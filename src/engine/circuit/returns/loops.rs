@@ -1,11 +1,14 @@
 //! Negatives that close loops, and what comes back by each.
 
-use crate::plan::Plan;
 use crate::plan::wiring::Return;
+use crate::plan::{DeviceKind, Plan};
 
 use crate::engine::circuit::rings::{join, left_with};
 use crate::engine::circuit::role::on_bank_side;
-use crate::engine::circuit::{Circuit, Link, Node, Role, is_thing};
+use crate::engine::circuit::{Circuit, Link, Node, Role, device_kind, is_thing};
+
+/// Things with the places that they come back to.
+type Hung = [(Node, Vec<Node>)];
 
 impl Circuit {
     /// Joints that close loops, with bars at both ends, and those by which a thing has one way more: the joint, the place it
@@ -75,7 +78,8 @@ impl Circuit {
             put(j, &[thing]);
             come.push((place, vec![thing]));
         }
-        come.extend(self.by_bonds(plan));
+        let bonded = self.by_bonds(plan);
+        come.extend(bonded.iter().cloned());
         for (place, things) in &come {
             self.homeward(*place).for_each(|(j, _)| put(j, things));
         }
@@ -110,8 +114,21 @@ impl Circuit {
         let lost: Vec<Node> = lost.flat_map(|(_, t)| t.iter().copied()).collect();
         self.behind_converters(plan, &of);
         self.turn_negatives(plan, (&mut of, &mut left), &lost, &hung);
-        self.negative.backs = self.backs(plan, of, &mut left, &lost);
+        let past = |i: usize, n: &Node| self.comes_past(plan, i, *n, &hung, &bonded);
+        self.negative.backs = self.backs(plan, of, &mut left, &lost, &past);
         self.negative.left_with = left;
+    }
+
+    /// Whether what a thing takes over a converter comes home by a negative, and what it gives back does not.
+    fn comes_past(&self, plan: &Plan, run: usize, thing: Node, hung: &Hung, bonded: &Hung) -> bool {
+        let by = |n: Node| self.way_back(n).is_some_and(|runs| runs.contains(&run));
+        let converts = |n: Node| device_kind(plan, n) == Some(DeviceKind::Converter);
+        let own = |(place, things): &(Node, Vec<Node>)| converts(*place) && things.contains(&thing) && by(*place);
+        let of_bond = |(_, things): &&(Node, Vec<Node>)| things.contains(&thing);
+        let mut over = bonded.iter().filter(of_bond).map(|(place, _)| *place);
+        let first = over.next();
+        let home = first.map_or_else(|| by(self.hangs_on(thing)), |place| by(place) || over.any(by));
+        hung.iter().any(own) && !home
     }
 
     /// What comes over the chassis to the places of the negative that it is bonded at; what hangs on a start battery goes home to
