@@ -78,13 +78,15 @@ pub(super) fn first(
 fn steps(plan: &Plan, circuit: &Circuit, finding: &Finding) -> (Vec<Step>, bool) {
     let places = places(plan, circuit);
     let on = |node: Node| places.iter().find(|p| p.node == node).copied();
+    // A bond to the frame is no lead of a thing.
+    let is_fed = |far: Node| !is_start(plan, far) && device_kind(plan, far) != Some(DeviceKind::Chassis);
     let mut leads = Vec::new();
     for (index, (run, link)) in plan.runs.iter().zip(&circuit.links).enumerate() {
         let ((Some(from), Some(to)), Return::None) = ((link.from, link.to), run.return_path) else { continue };
         let ends = [("from", &run.from, from, to), ("to", &run.to, to, from)];
         for (field, id, near, far) in ends.into_iter().filter(|_| link.role != Role::Dead) {
             let leads_on = on(far).is_none_or(|p| p.by == index && device_kind(plan, far) == Some(DeviceKind::Bus));
-            if let (Some(place), Some(to), true) = (on(near), id.known(), leads_on && !is_start(plan, far)) {
+            if let (Some(place), Some(to), true) = (on(near), id.known(), leads_on && is_fed(far)) {
                 leads.push(Lead { index, run, field, to, place, far });
             }
         }
