@@ -12,6 +12,7 @@ mod bought;
 mod completed;
 mod controller;
 mod converter;
+mod crossed;
 mod each;
 mod feed;
 mod fitting;
@@ -182,9 +183,8 @@ fn with_stock(
     // No stop comes of the year: what is there on wires alone is judged so.
     let by_wires = wires.says(finding) && !BY_YEAR.contains(&finding.check.id);
     let around = Context::of(plan, circuit.clone(), &stock.truck.fuses);
-    let mut all = candidates(engine, plan, stock, finding, before);
-    order::by_rank(plan, finding, &mut all);
-    for step in all {
+    let (all, swaps) = crossed::first(engine, plan, stock, (&circuit, finding), before);
+    for (n, step) in all.into_iter().enumerate() {
         let step = alike::with(plan, &circuit, bought::step(plan, step));
         let offered = &found.steps;
         if order::is_needless(finding, offered, &step) || (!offered.is_empty() && profiles::is_last(finding, &step)) {
@@ -223,11 +223,14 @@ fn with_stock(
         let to = match by {
             Some(worse::By::Stop) => continue,
             Some(worse::By::Lesser) => &mut lesser,
-            None if kept.takes(&step, answers) => continue,
+            None if n >= swaps && kept.takes(&step, answers) => continue,
             None => &mut found.steps,
         };
         if !to.iter().any(|s| first_words(s) == first_words(&step)) {
             to.push(step);
+        }
+        if n < swaps {
+            break;
         }
     }
     order::in_order(engine, plan, stock, (finding, before), &mut found.steps, &kept);

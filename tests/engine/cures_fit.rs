@@ -190,6 +190,15 @@ fn loads_without_a_disconnect_are_said_beside_life_safety() {
         assert!(found(&after, "life-safety-behind-switch").is_empty(), "{}", step.name);
     }
     apply_all(&past);
+    // One lamp's own switch takes off the lamp, no other load.
+    let lamp = insert(&past, "loads", r#"(id: "L8", name: "lamp", watts_w: 10.0, hours_day: 1.0)"#);
+    let lamp = insert(&lamp, "devices", r#"(id: "S8", kind: "switch")"#);
+    let leg = r#"gauge: "14 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)]"#;
+    let fused = r#"protection: [(id: "F1", at: "from", family: "ISO 8820-3 C", amps_a: 5.0, distance_m: 0.1)]"#;
+    let lamp = insert(&lamp, "runs", &format!(r#"(id: "W81", from: "FP", to: "S8", {leg}, {fused})"#));
+    let lamp = insert(&lamp, "runs", &format!(r#"(id: "W82", from: "S8", to: "L8", {leg})"#));
+    let r = evaluate(&lamp);
+    assert!(says(&r, "no-bank-disconnect", "bank"), "{}", texts(&r));
     let right = evaluate(&detector("BK"));
     assert!(found(&right, "no-bank-disconnect").is_empty(), "{}", texts(&right));
     assert!(found(&right, "life-safety-behind-switch").is_empty(), "{}", texts(&right));

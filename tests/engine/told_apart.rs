@@ -5,8 +5,9 @@ use super::cures::cures;
 use super::mistakes::{insert, sound, with};
 use super::{evaluate, found, near, says, texts};
 use coachwire::engine::circuit::{Circuit, Role};
-use coachwire::engine::{Level, Report};
+use coachwire::engine::{Engine, Finding, Level, Report};
 use coachwire::plan::{Plan, Value};
+use coachwire::stock::Stock;
 
 const READ: &str = "read-as-negative";
 
@@ -181,6 +182,63 @@ fn crossed_leads_are_exchanged_and_nothing_is_drawn_to_the_bar_of_negatives() {
     let steps = cures(&wrong, "bank-not-joined", "devices.NB");
     assert_eq!(steps.iter().map(|s| s.name.as_str()).collect::<Vec<_>>(), ["X1 to BUS, X2 to NB: the two are crossed"]);
     assert_eq!(evaluate(&wrong.with(&steps[0]).expect("applies")).findings, evaluate(&right).findings);
+}
+
+/// An inverter, a second panel behind bars of its own, and those bars, beside an always-on panel; `crossed` has its two leads exchanged.
+fn three_by_bars(crossed: &str) -> Plan {
+    let alone = |amps: f64| NONE.to_string() + &fuse(amps);
+    let (inverter, sub, feed, post, branch) = (alone(150.0), alone(40.0), alone(30.0), alone(15.0), fuse(10.0));
+    let ends = |id: &str, plus, minus| if crossed == id { (minus, plus) } else { (plus, minus) };
+    let (of_inv, of_bars, of_panel) = (ends("INV", "BUS", "NB"), ends("PB2", "BUS", "NB"), ends("FP2", "PB2", "NB2"));
+    let more = [
+        ("W5", of_inv.0, "INV", "4/0 AWG", 1.0, inverter.as_str()),
+        ("N5", "INV", of_inv.1, "4/0 AWG", 1.0, NONE),
+        ("W7", "BK", "AON", "10 AWG", 1.0, post.as_str()),
+        ("N7", "AON", "NB", "10 AWG", 1.0, NONE),
+        ("W9", "AON", "L2", "14 AWG", 2.0, branch.as_str()),
+        ("W10", of_bars.0, "PB2", "8 AWG", 1.0, sub.as_str()),
+        ("N10", "NB2", of_bars.1, "8 AWG", 1.0, NONE),
+        ("W11", of_panel.0, "FP2", "10 AWG", 1.0, feed.as_str()),
+        ("N11", "FP2", of_panel.1, "10 AWG", 1.0, NONE),
+        ("W12", "FP2", "L9", "14 AWG", 2.0, branch.as_str()),
+    ];
+    let mut p = panel(&more);
+    for (id, kind) in [("AON", "fuse panel"), ("FP2", "fuse panel"), ("PB2", "bus"), ("NB2", "bus")] {
+        p = insert(&p, "devices", &format!(r#"(id: "{id}", kind: "{kind}")"#));
+    }
+    insert(&p, "loads", r#"(id: "L9", name: "pump", watts_w: 20.0, hours_day: 1.0)"#)
+}
+
+/// Two leads crossed on bars of plus and minus, the one with the fuse on that of minus, where it does not belong (NEC 240.15(A): in the
+/// ungrounded conductor): what is told of that is cured by their exchange alone. A run less, a minus moved or a fuse in the minus would
+/// leave plus on the bar of minus (NEC 110.7).
+#[test]
+fn what_crossed_leads_bring_is_cured_by_their_exchange_alone() {
+    let right = evaluate(&three_by_bars(""));
+    no_stop(&right);
+    for (thing, name) in [
+        ("INV", "W5 to BUS, N5 to NB: the two are crossed"),
+        ("FP2", "W11 to PB2, N11 to NB2: the two are crossed"),
+        ("PB2", "W10 to BUS, N10 to NB: the two are crossed"),
+    ] {
+        let wrong = three_by_bars(thing);
+        let r = evaluate(&wrong);
+        let is_new = |f: &&Finding| f.level != Level::Note && !says(&right, f.check.id, f.subject.as_str());
+        let mut exchanged = 0;
+        for f in r.findings.iter().filter(is_new) {
+            let steps = Engine::default().cures(&wrong, &Stock::default(), f);
+            let names: Vec<&str> = steps.iter().map(|s| s.name.as_str()).collect();
+            for deed in [" removed", "negative to ", " fused", "a pair"] {
+                assert!(!names.iter().any(|n| n.contains(deed)), "{thing}: {}: {names:?}", f.text());
+            }
+            if names.first().is_some_and(|n| n.starts_with(name)) {
+                assert_eq!(names.len(), 1, "{thing}: {}: {names:?}", f.text());
+                assert_eq!(evaluate(&wrong.with(&steps[0]).expect("applies")).findings, right.findings);
+                exchanged += 1;
+            }
+        }
+        assert!(exchanged > 0, "{thing}: {}", texts(&r));
+    }
 }
 
 /// The main minus of a coach with a converter brings back what the fuses let through all the same, the load's 15 A and the 30 A of the

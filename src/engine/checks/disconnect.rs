@@ -1,7 +1,7 @@
 //! Means of disconnection: the array from its controller, the bank from what it feeds.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Circuit, Half, Node, PathKind, Way, device_kind, on_bank_side};
+use crate::engine::circuit::{Circuit, Half, Node, PathKind, Role, Way, device_kind, on_bank_side};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::plan::wiring::Resets;
@@ -114,6 +114,11 @@ fn carries(circuit: &Circuit, run: usize) -> bool {
     circuit.links.get(run).is_some_and(|l| on_bank_side(l.role))
 }
 
+/// Whether a run carries more than one load's or the inverter's current.
+fn is_shared(role: Role) -> bool {
+    !matches!(role, Role::LoadBranch | Role::InverterFeed)
+}
+
 /// The fuse panels of a way.
 fn panels<'a>(w: &'a Work<'_>, way: &'a Way) -> impl Iterator<Item = Node> + 'a {
     way.positives(&w.context.circuit)
@@ -124,7 +129,7 @@ fn panels<'a>(w: &'a Work<'_>, way: &'a Way) -> impl Iterator<Item = Node> + 'a 
 }
 
 /// The first inverter or fuse panel that no switch takes off the bank, and the runs that lead there past one. A panel that feeds
-/// life safety is left out, as nothing may switch that off, but where no other load has a switch ahead of it either.
+/// life safety is left out, as nothing may switch that off, but where no switch takes off other loads together either.
 fn unswitched(w: &Work<'_>) -> Option<(String, Vec<usize>)> {
     let plan = w.context.plan;
     let ways = &w.context.circuit.ways;
@@ -135,8 +140,11 @@ fn unswitched(w: &Work<'_>) -> Option<(String, Vec<usize>)> {
     let (mut any_opened, mut with_life) = (false, None);
     for way in ways {
         let Some(past) = (if opens(w, way) { past(w, way) } else { Some(Vec::new()) }) else {
+            // A switch of one load, or of the inverter, takes off nothing else.
+            let shared = |i: &usize| matches!(w.context.circuit.links.get(*i), Some(l) if is_shared(l.role));
+            let runs = way.runs.iter().copied().filter(shared).collect();
             let draws = matches!(way.kind, PathKind::Inverter | PathKind::OtherLoad | PathKind::CriticalLoad);
-            any_opened |= draws && !vital(way);
+            any_opened |= draws && !vital(way) && opens(w, &Way { runs, ..way.clone() });
             continue;
         };
         match (way.kind, way.end) {

@@ -69,7 +69,7 @@ pub(super) fn steps(
         }
         "breakaway-on-cut-off" => own_battery(plan, &circuit, id).into_iter().collect(),
         // A plus drawn to what negatives join to the bank would short it: two leads are crossed there.
-        "bank-not-joined" if on_minus(plan, &circuit, id) => crossed(plan, &circuit),
+        "bank-not-joined" if on_minus(plan, &circuit, id) => Vec::new(),
         "bank-not-joined" => {
             let loose = loose_end(plan, &circuit, id).into_iter().flat_map(|end| joined(plan, &circuit, list, &end));
             loose.chain(joined(plan, &circuit, list, id)).collect()
@@ -423,7 +423,7 @@ fn negatives(plan: &Plan, circuit: &Circuit, id: &str, switch: &str) -> Option<S
 }
 
 /// Whether a node is a bar of the bank's minus, which a negative drawn by itself joins to it.
-fn is_minus_bar(plan: &Plan, circuit: &Circuit, node: Node) -> bool {
+pub(super) fn is_minus_bar(plan: &Plan, circuit: &Circuit, node: Node) -> bool {
     let joins = |l: &Link| l.role == Role::NegativeMain && [l.from, l.to].contains(&Some(node));
     let is_bus = device_kind(plan, node) == Some(DeviceKind::Bus);
     is_bus && circuit.has_way_back(node) && circuit.links.iter().any(joins)
@@ -434,35 +434,6 @@ fn on_minus(plan: &Plan, circuit: &Circuit, id: &str) -> bool {
     let Some(node) = node_of(plan, id) else { return false };
     let island = circuit.islands.iter().find(|x| x.nodes.contains(&node));
     island.map_or(&[][..], |x| x.nodes.as_slice()).iter().chain([&node]).any(|n| is_minus_bar(plan, circuit, *n))
-}
-
-/// Of each thing with two single leads, the one on a bar of minus and the other on one that the bank feeds, their ends there exchanged: which
-/// of them are crossed shows where each is tried.
-fn crossed(plan: &Plan, circuit: &Circuit) -> Vec<Step> {
-    // The bar's end of a lead, the bar, and what it leads to.
-    let on = |run: &Run, bar: &dyn Fn(Node) -> bool| -> Option<(&'static str, Id, Id)> {
-        let (from, to) = (run.from.known()?, run.to.known()?);
-        let is = |id: &Id| node_of(plan, id.as_str()).is_some_and(bar);
-        match (run.return_path == Return::None, is(from), is(to)) {
-            (true, true, false) => Some(("from", from.clone(), to.clone())),
-            (true, false, true) => Some(("to", to.clone(), from.clone())),
-            _ => None,
-        }
-    };
-    let is_minus = |n: Node| is_minus_bar(plan, circuit, n);
-    let is_plus = |n: Node| device_kind(plan, n) == Some(DeviceKind::Bus) && circuit.fed(plan, n) && !is_minus(n);
-    let of = |one: &Run| {
-        let (field, minus, thing) = on(one, &is_minus)?;
-        let other = plan.runs.iter().find_map(|run| Some((run, on(run, &is_plus)?)).filter(|(_, x)| x.2 == thing));
-        let (run, (end, plus, _)) = other?;
-        let set = |run: &Run, field: &str, to: &Id| {
-            let at = FieldPath::of(&["runs", run.id.as_str(), field]);
-            Edit::Set { at, to: Value::Id(to.clone()) }
-        };
-        let name = format!("{} to {plus}, {} to {minus}: the two are crossed", one.id, run.id);
-        Some(Step { name, edits: vec![set(one, field, &plus), set(run, end, &minus)] })
-    };
-    plan.runs.iter().filter_map(of).collect()
 }
 
 /// A battery of the brakes' own, as the trailer's law asks for, beside the lead they have; its lead is to be measured.
