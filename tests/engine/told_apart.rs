@@ -48,7 +48,7 @@ fn a_lone_conductor_beside_a_pair_to_a_bar_of_both_poles_is_a_negative() {
     assert_eq!((f.len(), f[0].subject.as_str(), f[0].level), (1, "runs.X2", Level::Caution), "{}", texts(&r));
     assert!(f[0].text().contains("X1 brings its positive already"), "{}", f[0].text());
     assert_eq!(circuit_roles(&right, &["X1", "X2"]), [Role::ChargerOutput, Role::NegativeMain]);
-    super::cures::is_curable(&right, READ, "runs.X2");
+    super::cures::is_curable(&right, "read-as-negative", "runs.X2");
     let measured = with(&right, &[("runs.X2.polarity_measured", super::mistakes::word("yes"))]);
     assert!(found(&evaluate(&measured), READ).is_empty());
     // It brings back what the fuse of the positive lets through: 18 AWG is for 6 A of fuse (former NEC 551.10).

@@ -339,7 +339,7 @@ fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found) -> Outcome {
     let Some(through) = let_through::back(w.context, i)? else { return Ok(None) };
     let limits = let_through::allowed(w.context, i, run, capacity.weakest.amps)?;
     if through.is_within(limits.most_a) {
-        let leans = !through.is_within(limits.strict_a);
+        let leans = through.amps > limits.strict_a + 1e-9;
         return Ok(leans.then(|| rounded(w, run, [through.amps, limits.ampacity_a], &listed(&through.by), BACK)));
     }
     let mut numbers = vec![through.amps, limits.most_a.min(limits.strict_a), limits.ampacity_a];

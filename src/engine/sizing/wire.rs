@@ -183,7 +183,8 @@ fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64, strictly: bool
     // A negative is wire for the fuses whose current it brings back.
     if let Ok(Some(through)) = back(c, index) {
         let most = allowed(c, index, run, capacity.weakest.amps);
-        return most.is_ok_and(|l| through.is_within(most_a(&l)));
+        return most
+            .is_ok_and(|l| if strictly { through.amps <= l.strict_a + 1e-9 } else { through.is_within(l.most_a) });
     }
     if fuses(run).next().is_none() && wants_fuse(c, index) {
         // One that has to get a fuse yet has room for one, or is protected by what is ahead.
