@@ -104,18 +104,7 @@ fn a_panel_between_two_bars_carries_its_own_loads() {
     assert!(design_a(&r, "W5") > 80.0);
     no_stop(&r);
     // Behind a converter of the same bars, on 24 V: nothing of the inverter's comes back at 12 V.
-    let feed = NONE.to_string() + &fuse(30.0);
-    let more = [
-        inverter[0],
-        inverter[1],
-        ("W9", "BUS", "CV", "8 AWG", 1.0, feed.as_str()),
-        ("N9", "CV", "NB", "8 AWG", 1.0, NONE),
-        ("W10", "CV", "FP2", "8 AWG", 1.0, ""),
-        ("W11", "FP2", "L2", "10 AWG", 1.0, ""),
-    ];
-    let p = insert(&panel(&more), "devices", r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: 30.0))"#);
-    let p = insert(&p, "devices", r#"(id: "FP2", kind: "fuse panel")"#);
-    let p = with(&p, &[("bank.unit_v", Value::Number(25.6))]);
+    let p = behind_a_converter(&inverter);
     let r = evaluate(&p);
     near("N5", Ok(design_a(&r, "N5")), design_a(&r, "W5"), 1e-9);
     near("W10", Ok(design_a(&r, "W10")), 30.0 / 12.0, 1e-9);
@@ -241,20 +230,26 @@ fn what_crossed_leads_bring_is_cured_by_their_exchange_alone() {
     }
 }
 
-/// The main minus of a coach with a converter brings back what the fuses let through all the same, the load's 15 A and the 30 A of the
-/// converter's feed: 10 AWG is for 30 A of fuse (former NEC 551.10). The converter's own minus does what its feed's fuse lets through.
-#[test]
-fn a_converter_hides_no_fuse_from_the_negative() {
+/// The same on 24 V with a converter by single conductors on the two bars, and a panel behind it.
+fn behind_a_converter(more: &[Drawn<'_>]) -> Plan {
     let feed = NONE.to_string() + &fuse(30.0);
-    let more = [
+    let mut all = more.to_vec();
+    all.extend([
         ("W9", "BUS", "CV", "8 AWG", 1.0, feed.as_str()),
         ("N9", "CV", "NB", "8 AWG", 1.0, NONE),
         ("W10", "CV", "FP2", "8 AWG", 1.0, ""),
         ("W11", "FP2", "L2", "10 AWG", 1.0, ""),
-    ];
-    let p = insert(&panel(&more), "devices", r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: 30.0))"#);
+    ]);
+    let p = insert(&panel(&all), "devices", r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: 30.0))"#);
     let p = insert(&p, "devices", r#"(id: "FP2", kind: "fuse panel")"#);
-    let p = with(&p, &[("bank.unit_v", Value::Number(25.6))]);
+    with(&p, &[("bank.unit_v", Value::Number(25.6))])
+}
+
+/// The main minus of a coach with a converter brings back what the fuses let through all the same, the load's 15 A and the 30 A of the
+/// converter's feed: 10 AWG is for 30 A of fuse (former NEC 551.10). The converter's own minus does what its feed's fuse lets through.
+#[test]
+fn a_converter_hides_no_fuse_from_the_negative() {
+    let p = behind_a_converter(&[]);
     let above = |p: &Plan, run: &str| {
         let r = evaluate(p);
         let f = r.findings.iter().find(|f| f.check.id == "fuse-above-conductor" && f.subject.as_str() == run);
