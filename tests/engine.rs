@@ -103,6 +103,7 @@ mod set_volts;
 mod several;
 mod shared_lines;
 mod side_by_side;
+mod singles;
 mod sizing;
 mod sizing_any;
 mod sizing_edges;

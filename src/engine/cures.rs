@@ -24,6 +24,7 @@ mod link;
 mod links;
 mod looped;
 mod lower;
+mod minus;
 mod names;
 mod nearer;
 mod order;
@@ -330,6 +331,8 @@ fn takes_its_place(finding: &Finding, new: &Finding, before: &Report) -> bool {
         "cold-voc-over-limit" | "pwm-panel-volts-high" | "isc-over-input" if new.n(2) <= 0.0 => &["hot-vmp-low"],
         // More panels than the input takes: the cure of that would take them off again.
         "array-small-for-lead" => &["isc-over-input", "cold-voc-over-limit", "pwm-panel-volts-high"],
+        // A second conductor that ends on a bar of plus brings nothing back.
+        "return-not-drawn" => &["negative-leads-nowhere"],
         // What one panel no longer is another must not become.
         "panel-in-shadow" => &["panel-in-shadow"],
         "float-above-absorption" => &["float-above-absorption", "profiles-disagree", "charge-volts-outside-window"],

@@ -62,6 +62,8 @@ impl Engine {
             let (gone, stay): (Vec<Finding>, Vec<Finding>) =
                 std::mem::take(&mut report.findings).into_iter().partition(follows);
             report.findings = stay;
+            // Nothing of the run itself waits for others: it is to go.
+            report.not_checked.retain(|n| n.subject != cause.subject || n.waits_for.as_str() != "runs");
             if let Some(f) = report.findings.iter_mut().find(|f| f.identity() == cause.identity()) {
                 f.follows = said(&gone);
             }

@@ -292,9 +292,9 @@ fn what_is_missing_of_the_negative_is_said() {
     // The wire from the shunt to the bar.
     let r = evaluate(&without(usual(), "N2"));
     assert!(says(&r, "return-not-drawn", "runs.W3") && says(&r, "return-not-drawn", "runs.W4"), "{}", texts(&r));
-    // The wire from the post to the shunt.
+    // The wire from the post to the shunt: told of the shunt, as all comes to it.
     let r = evaluate(&without(usual(), "N1"));
-    assert!(says(&r, "return-not-drawn", "runs.W3"), "{}", texts(&r));
+    assert!(says(&r, "negative-leads-nowhere", "devices.SHN"), "{}", texts(&r));
     let half = with(&pairs(), &[("runs.W3.return_path", word("none")), ("runs.W3.negative_to", Value::Nothing)]);
     assert!(says(&evaluate(&half), "return-not-drawn", "runs.W3"), "{}", texts(&evaluate(&half)));
     // One load's, and that load's feed alone is named.

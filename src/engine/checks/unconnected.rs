@@ -29,11 +29,14 @@ static NOT_JOINED: Check = Check {
     id: "bank-not-joined",
     safety: false,
     say: |f| {
-        format!(
-            "{} is not joined to the bank: no run leads from BK to {}; their currents, wire and fuses are not checked",
-            f.name(0),
-            f.name(1)
-        )
+        let (heart, others) = (f.name(0), f.name(1));
+        let so = "their currents, wire and fuses are not checked";
+        match f.name(2) {
+            "" => format!("{heart} is not joined to the bank: no run leads from BK to {others}; {so}"),
+            _ => format!(
+                "no plus leads from the bank to {others}: what is drawn to it begins on {heart}, a bar of minus; {so}"
+            ),
+        }
     },
 };
 static ARRAY: Check = Check {
@@ -313,7 +316,9 @@ fn not_joined(w: &Work<'_>, out: &mut Gathered, island: &Island) {
     let name = |n: Node| path_at(plan, n).map(|p| p.split_last().1.to_string());
     let members: Vec<String> = island.members(plan, circuit, heart).into_iter().filter_map(name).collect();
     if plan.bank.state.stays() && !members.is_empty() {
-        let names = [subject.split_last().1.to_string(), listed(&members)];
+        let is_minus = heart.is_some_and(|n| circuit.is_minus_bar(plan, n));
+        let of_minus = if is_minus { "minus" } else { "" };
+        let names = [subject.split_last().1.to_string(), listed(&members), of_minus.to_string()];
         let found = Finding::new(&NOT_JOINED, Level::Caution, subject.clone(), &[], &COMMON_PRACTICE).named(names);
         out.take(&NOT_JOINED, || subject.clone(), Ok(Some(found)));
     }

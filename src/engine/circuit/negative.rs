@@ -172,9 +172,12 @@ impl<'a> Singles<'a> {
         let dark = |i: usize| matches!(circuit.role(i), Role::Dead | Role::Bond | Role::NegativeMain);
         let shunt = |n: Node| device_kind(plan, n) == Some(DeviceKind::Shunt);
         let crosses = |n: Node, _| !circuit.is_end(n) && !shunt(n);
-        // What leaves a fuse panel on its positive has a fuse there.
+        // What leaves a fuse panel on its positive has a fuse there; what leaves a converter bare may be its minus.
         let bare = |i: usize, n: Node| {
-            device_kind(plan, n) == Some(DeviceKind::FusePanel) && is_single(plan, i) && !has_fuse(plan, i)
+            let kind = device_kind(plan, n);
+            matches!(kind, Some(DeviceKind::FusePanel | DeviceKind::Converter))
+                && is_single(plan, i)
+                && !has_fuse(plan, i)
         };
         let positive = circuit.steps(&[(Node::Bank, 0)], |i, n| !dark(i) && !bare(i, n), crosses);
         let negative = circuit.links.iter().map(|l| l.role == Role::NegativeMain).collect();
@@ -229,6 +232,7 @@ impl<'a> Singles<'a> {
             || (!self.circuit.is_end(n)
                 && !is_thing(n)
                 && !self.is(n, DeviceKind::FusePanel)
+                && !self.is(n, DeviceKind::Converter)
                 && !self.circuit.at(n).iter().any(positive))
     }
 
@@ -379,16 +383,19 @@ impl<'a> Singles<'a> {
         found
     }
 
-    /// The negatives among the runs of a thing that has no pair: those without a fuse, those that leave no fuse panel,
-    /// else the last.
+    /// The negatives among the runs of a thing that has no pair: those without a fuse, those that leave no fuse panel, those from
+    /// where the bank's plus does not come, or comes from further off; of two alike the last.
     fn unlike(&self, thing: Node, on: &[usize]) -> Vec<usize> {
         let apart = |positive: &dyn Fn(usize) -> bool| {
             let (yes, no): (Vec<usize>, Vec<usize>) = on.iter().copied().partition(|i| positive(*i));
             (!yes.is_empty() && !no.is_empty()).then_some(no)
         };
         let panel = |i: usize| self.circuit.other(i, thing).is_some_and(|n| self.is(n, DeviceKind::FusePanel));
+        let plus = |i: usize| self.circuit.other(i, thing).and_then(|n| *self.positive.get(self.circuit.slot(n))?);
+        let nearest = on.iter().filter_map(|i| plus(*i)).min();
         let last = || on.last().copied().filter(|_| !on.iter().all(|i| self.fused(*i))).into_iter().collect();
-        let no = apart(&|i| self.fused(i) || !self.may(i)).or_else(|| apart(&panel)).unwrap_or_else(last);
+        let no = apart(&|i| self.fused(i) || !self.may(i)).or_else(|| apart(&panel));
+        let no = no.or_else(|| apart(&|i| nearest.is_some() && plus(i) == nearest)).unwrap_or_else(last);
         no.into_iter().filter(|i| self.may(*i) && !self.fused(*i)).collect()
     }
 }

@@ -107,7 +107,7 @@ impl Circuit {
             let alone = self.holders(x, run).is_empty() && is_thing(y) && self.tells_negative(plan);
             return alone.then_some((x, Minus::Thing(y)));
         }
-        let home = self.joined_to(y, Some(run), &[x]).contains(&Node::BankMinus);
+        let home = self.joined_to(y, Some(run), &[x]).contains(&Node::BankMinus) || self.is_minus_of_things(y, run);
         (home && !self.is_at_plus(plan, plus, y, run)).then_some((x, Minus::Place(y)))
     }
 
@@ -187,9 +187,10 @@ impl Circuit {
         }
         let holders = self.holders(node, run);
         if holders.is_empty() {
-            // A panel that loads without runs hang on has a bar for their negatives.
+            // A panel that loads without runs hang on has a bar for their negatives, and so has one whose minus is drawn bare.
             let hosts = matches!(node, Node::Device(i) if self.panel == Some(i)) && !self.undrawn.is_empty();
-            return either(!(hosts && self.role(run) == Role::NegativeMain));
+            let is_panel = device_kind(plan, node) == Some(DeviceKind::FusePanel);
+            return either(!((hosts || is_panel) && self.role(run) == Role::NegativeMain));
         }
         // A negative drawn to it by itself says that it has both poles.
         if holders.iter().any(|(i, _)| self.role(*i) == Role::NegativeMain) {
@@ -224,7 +225,14 @@ impl Circuit {
             && device_kind(plan, node) != Some(DeviceKind::FusePanel)
             && self.at(node).iter().all(of_negative)
             && self.negatives_at(node).any(|(i, _)| i != run)
-            && self.has_way_back(node)
+            && (self.has_way_back(node) || self.is_minus_of_things(node, run))
+    }
+
+    /// Whether things have their minus on a place, by conductors of its own: what brings plus there shorts the bank as soon as any of them
+    /// leads on.
+    fn is_minus_of_things(&self, node: Node, run: usize) -> bool {
+        let own = |(i, other): (usize, Node)| i != run && is_thing(other) && self.role(i) == Role::NegativeMain;
+        self.negatives_at(node).any(own)
     }
 
     /// The place of the negative side that most pairs name; where none does the shunt, or the bank's post.

@@ -328,6 +328,11 @@ impl Circuit {
         self.homeward(node).any(|(j, _)| self.negative.joints.get(j).is_some_and(|x| x.gap))
     }
 
+    /// The way home from a place: the run whose negative is taken, where both are not one place, and where that leads to.
+    pub(in crate::engine) fn steps_home(&self, node: Node) -> Vec<(Option<usize>, Node)> {
+        self.homeward(node).map(|(j, n)| (self.negative.joints.get(j).and_then(|x| x.run), n)).collect()
+    }
+
     /// The places between one and the post, the post with them.
     pub(in crate::engine) fn places_home(&self, node: Node) -> Vec<Node> {
         self.homeward(node).map(|(_, n)| n).collect()

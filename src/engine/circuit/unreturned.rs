@@ -39,6 +39,33 @@ impl Circuit {
         first.map(|i| Lost { alone: vec![i], ..Lost::default() })
     }
 
+    /// Of a way of the bank the bar or shunt that negatives drawn by themselves end on, its own among them, and none leads on from.
+    pub(in crate::engine) fn stuck(&self, plan: &Plan, way: &Way) -> Option<Node> {
+        use DeviceKind::{Bus, Shunt, Splice};
+        if way.start.is_some() || way.kind == PathKind::ChargerInput {
+            return None;
+        }
+        let hangs = self.hangs_on(way.end);
+        if self.has_way_back(hangs) {
+            // What a shunt is joined to the post by is only taken.
+            let before = |n: &Node| *n != Node::BankMinus;
+            return self.has_gap(hangs).then(|| self.places_home(hangs).into_iter().rfind(before)).flatten();
+        }
+        let negatives = |n: Node| self.at(n).iter().filter(|i| self.role(**i) == Role::NegativeMain).count();
+        let is_bar = |n: &Node| {
+            matches!(device_kind(plan, *n), Some(Bus | Shunt | Splice))
+                && !self.plus.get(self.slot(*n)).is_some_and(|p| *p)
+        };
+        let bars = self.joined_to(hangs, None, &[]).into_iter().filter(is_bar).filter(|n| negatives(*n) > 0);
+        bars.reduce(|a, b| if negatives(b) > negatives(a) { b } else { a })
+    }
+
+    /// Whether a node is a bar of the bank's minus, which a negative drawn by itself joins to it.
+    pub(in crate::engine) fn is_minus_bar(&self, plan: &Plan, node: Node) -> bool {
+        let is_bus = device_kind(plan, node) == Some(DeviceKind::Bus);
+        is_bus && self.has_way_back(node) && self.at(node).iter().any(|i| self.role(*i) == Role::NegativeMain)
+    }
+
     /// The run of a way that the bank's positive post is at.
     fn first_of(&self, way: &Way) -> Option<usize> {
         let outward = !matches!(way.kind, PathKind::ControllerBank | PathKind::Charger);

@@ -22,7 +22,10 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
         "shunt-bypass" => {
             run().and_then(|i| to_shunt(plan.runs.get(i)?, finding.name(1), finding.name(2))).into_iter().collect()
         }
-        "return-not-drawn" => run().and_then(|i| paired(plan.runs.get(i)?)).into_iter().collect(),
+        "return-not-drawn" => run()
+            .and_then(|i| plan.runs.get(i))
+            .map_or_else(Vec::new, |r| super::minus::beside(plan, r, finding.name(1))),
+        "negative-leads-nowhere" if list == "devices" => super::minus::joined(plan, id),
         "negative-leads-nowhere" => {
             run().and_then(|i| from_shunt(plan, plan.runs.get(i)?, finding.name(1))).into_iter().collect()
         }
@@ -157,13 +160,10 @@ fn apart(plan: &Plan, index: usize) -> Vec<Step> {
         Minus::Place(_) => pair,
     };
     let both = if is_wanted { [moved, removed] } else { [removed, moved] };
-    both.into_iter().flatten().collect()
-}
-
-/// A second conductor beside a run's own.
-fn paired(run: &Run) -> Option<Step> {
-    let at = FieldPath::of(&["runs", run.id.as_str(), "return_path"]);
-    Some(Step::one(format!("{}: a pair", run.id), Edit::Set { at, to: Value::Word(Return::Pair.word()) }))
+    // What has no other minus wants this one, without a fuse.
+    let lacks = matches!(minus, Minus::Place(_)) && !circuit.has_way_back(place);
+    let unfused = if lacks { super::minus::unfused(plan, run, place) } else { None };
+    unfused.map_or_else(|| both.into_iter().flatten().collect(), |step| vec![step])
 }
 
 /// A run's negative on the shunt, where what it ended on leads nowhere; without one where its positive is.

@@ -10,14 +10,14 @@ use crate::engine::report::Report;
 use crate::engine::{Engine, Level};
 use crate::plan::format::item_text;
 use crate::plan::power::ChargerKind;
-use crate::plan::wiring::{FuseAt, Protection, Return, Supply};
+use crate::plan::wiring::{FuseAt, Protection, Supply};
 use crate::plan::{
     BANK_ID, Charger, Device, DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Run, State, Step, Value,
 };
 use crate::stock::Stock;
 use crate::units::Metres;
 
-use super::{NEAR_M, converter, fuse_edits, switched};
+use super::{NEAR_M, converter, fuse_edits, minus, switched};
 
 /// The steps for a finding; none where this file knows none.
 pub(super) fn steps(
@@ -61,15 +61,15 @@ pub(super) fn steps(
             let moved = to_its_volts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s));
             moved.chain(converter::steps(&c, id, finding, before)).collect()
         }
-        "life-safety-negative-switched" => negatives(plan, &circuit, id, finding.name(1)).into_iter().collect(),
+        "life-safety-negative-switched" => minus::ahead(plan, &circuit, id, finding.name(1)),
         "life-safety-through-plug" => {
             let c = Context::of(plan, Circuit::of(plan).0, &stock.truck.fuses);
             let posts = to_posts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s));
             own_battery(plan, &circuit, id).into_iter().chain(posts).collect()
         }
         "breakaway-on-cut-off" => own_battery(plan, &circuit, id).into_iter().collect(),
-        // A plus drawn to what negatives join to the bank would short it: two leads are crossed there.
-        "bank-not-joined" if on_minus(plan, &circuit, id) => Vec::new(),
+        // A plus drawn to what negatives join to the bank would short it: two leads are crossed there, or one begins on the wrong bar.
+        "bank-not-joined" if on_minus(plan, &circuit, id) => minus::fed(plan, &circuit, id),
         "bank-not-joined" => {
             let loose = loose_end(plan, &circuit, id).into_iter().flat_map(|end| joined(plan, &circuit, list, &end));
             loose.chain(joined(plan, &circuit, list, id)).collect()
@@ -358,7 +358,7 @@ fn with_life_ahead(engine: &mut Engine, plan: &Plan, stock: &Stock, before: &Rep
     step
 }
 
-fn shunt(plan: &Plan) -> Option<Id> {
+pub(super) fn shunt(plan: &Plan) -> Option<Id> {
     let is = |d: &&Device| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt);
     plan.devices.iter().find(is).map(|d| d.id.clone())
 }
@@ -383,57 +383,11 @@ fn refused(engine: &mut Engine, plan: &Plan, stock: &Stock, (index, mut step): (
     step
 }
 
-/// The negatives on the way to a load that end on a switch, at the shunt, or at the bank's post where there is none.
-fn negatives(plan: &Plan, circuit: &Circuit, id: &str, switch: &str) -> Option<Step> {
-    let load = plan.loads.iter().position(|l| l.id.as_str() == id)?;
-    let way = circuit.ways.iter().find(|w| w.end == Node::Load(load))?;
-    let to = shunt(plan).filter(|s| s.as_str() != switch).or_else(|| "BK-".parse().ok())?;
-    let names = |k: &Option<Known<Id>>| k.as_ref().and_then(|k| k.known()).is_some_and(|n| n.as_str() == switch);
-    let mut edits = Vec::new();
-    let runs = || way.runs.iter().filter_map(|i| plan.runs.get(*i));
-    // Over the frame and its bond: a conductor of its own instead.
-    let by_frame = way.positives(circuit).find(|i| plan.runs.get(*i).is_some_and(|r| r.return_path == Return::Chassis));
-    if let Some((run, link)) = by_frame.and_then(|i| Some((plan.runs.get(i)?, circuit.links.get(i)?))) {
-        let own = FieldPath::of(&["runs", run.id.as_str()]);
-        let field = if link.near_from { "negative_from" } else { "negative_to" };
-        let edits = vec![
-            Edit::Set { at: own.join("return_path"), to: Value::Word(Return::Pair.word()) },
-            Edit::Set { at: own.join(field), to: Value::Id(to.clone()) },
-        ];
-        return Some(Step { name: format!("{}: a pair, its negative to {to}", run.id), edits });
-    }
-    for run in runs() {
-        for (field, end) in [("negative_from", &run.negative_from), ("negative_to", &run.negative_to)] {
-            if names(end) {
-                let at = FieldPath::of(&["runs", run.id.as_str(), field]);
-                edits.push(Edit::Set { at, to: Value::Id(to.clone()) });
-            }
-        }
-    }
-    // A switch in the bank's own negative: the load's negative goes to the post itself.
-    if edits.is_empty() {
-        let post: Id = "BK-".parse().ok()?;
-        let first = way.positives(circuit).next().and_then(|i| Some((plan.runs.get(i)?, circuit.links.get(i)?)))?;
-        let field = if first.1.near_from { "negative_from" } else { "negative_to" };
-        let at = FieldPath::of(&["runs", first.0.id.as_str(), field]);
-        edits.push(Edit::Set { at, to: Value::Id(post) });
-        return Some(Step { name: format!("negative of {id}: to BK-, ahead of {switch}"), edits });
-    }
-    Some(Step { name: format!("negative of {id}: to {to}, not {switch}"), edits })
-}
-
-/// Whether a node is a bar of the bank's minus, which a negative drawn by itself joins to it.
-pub(super) fn is_minus_bar(plan: &Plan, circuit: &Circuit, node: Node) -> bool {
-    let joins = |l: &Link| l.role == Role::NegativeMain && [l.from, l.to].contains(&Some(node));
-    let is_bus = device_kind(plan, node) == Some(DeviceKind::Bus);
-    is_bus && circuit.has_way_back(node) && circuit.links.iter().any(joins)
-}
-
 /// Whether a thing hangs together with a bar of the bank's minus.
 fn on_minus(plan: &Plan, circuit: &Circuit, id: &str) -> bool {
     let Some(node) = node_of(plan, id) else { return false };
     let island = circuit.islands.iter().find(|x| x.nodes.contains(&node));
-    island.map_or(&[][..], |x| x.nodes.as_slice()).iter().chain([&node]).any(|n| is_minus_bar(plan, circuit, *n))
+    island.map_or(&[][..], |x| x.nodes.as_slice()).iter().chain([&node]).any(|n| circuit.is_minus_bar(plan, *n))
 }
 
 /// A battery of the brakes' own, as the trailer's law asks for, beside the lead they have; its lead is to be measured.
