@@ -2,11 +2,13 @@
 
 mod balance;
 mod copper;
+mod down;
 mod facing;
 mod headings;
 mod inverter;
 mod lead_by_hand;
 mod mounts;
+mod odd_copper;
 mod part_hours;
 mod roof_ways;
 mod rules;

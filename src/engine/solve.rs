@@ -499,11 +499,6 @@ fn with_sources(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, flo
         return;
     }
     if flow.net_a > 0.0 && (flow.net_a > now.most_charge_a() || !now.may_charge()) || held::binds(circuit, flow) {
-        if flow.floating.contains(&true) && flow.offered_v < absorb_v {
-            // What is on offer does not depend on whether a source is past absorption yet.
-            source::offer(circuit, moment, absorb_v, flow);
-            flow.offered_v = absorb_v;
-        }
         held::settle(circuit, now, moment, flow);
     }
 }

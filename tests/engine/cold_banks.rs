@@ -118,6 +118,17 @@ fn the_acid_of_a_flat_lead_bank_freezes() {
     near("charge", Ok(f.n(5)), 100.0 * soc, 1e-9);
     near("freezes", Ok(f.n(6)), lead_freezes_c(soc), 1e-9);
     assert!(f.text().contains("its acid freezes at about"), "{}", f.text());
+    // Colder days come near where the mean is above it; where that is as cold itself it needs no colder day.
+    let mut as_cold = [0; 2];
+    for mean_c in [-27.0, -30.0, -33.0, -36.0, -39.0] {
+        let r = evaluate(&lead(mean_c));
+        let f = found(&r, "cold-bank-gives-less")[0];
+        let is_below = mean_c <= f.n(6);
+        as_cold[usize::from(is_below)] += 1;
+        assert_eq!(f.text().contains("the month's mean is as cold"), is_below, "{}", f.text());
+        assert_eq!(f.text().contains("colder days of that month come near"), !is_below, "{}", f.text());
+    }
+    assert!(as_cold[0] > 0 && as_cold[1] > 0, "{as_cold:?}");
     let mild = evaluate(&lead(-12.0));
     let f = found(&mild, "cold-bank-gives-less")[0];
     assert!(f.level == Level::Note && !f.text().contains("freezes"), "{}", f.text());

@@ -38,7 +38,9 @@ fn it_is_the_difference_of_two_rows_of_the_ladder() {
             let gain = day(&|r| r.gauge().is_some_and(|c| c.gauge == up)) - day(&|r| r.current);
             assert!((worth.wh_day.0 - gain).abs() < 1e-6, "{name} {}: {} and {gain}", figures.id, worth.wh_day.0);
             assert!((worth.kwh_year * 1000.0 / 365.0 - gain).abs() < 1e-6);
-            assert!(gain >= 0.0, "{name} {}: more copper harvests no less", figures.id);
+            // A charger's own run carries no sun: what is harvested hangs on it by a last digit alone, by how full the bank stands.
+            let least = if figures.of_charger { -1e-6 } else { 0.0 };
+            assert!(gain >= least, "{name} {}: more copper harvests no less", figures.id);
         }
         assert!(solar >= 2, "{name}: arrays and controllers have runs");
     }

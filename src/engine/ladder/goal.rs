@@ -3,6 +3,7 @@
 //! is looked for.
 
 use crate::words::counted;
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 use crate::arrange::Arrange;
@@ -229,13 +230,7 @@ fn panels(plan: &Plan) -> BTreeMap<(&Id, State), i64> {
 }
 
 /// A step with its whole year.
-fn look(
-    engine: &mut Engine,
-    (plan, stock): (&Plan, &Stock),
-    goal: &Goal,
-    row: Row<'_>,
-    step: Step,
-) -> Option<(Step, GoalColumns, Report)> {
+fn look(engine: &mut Engine, (plan, stock): (&Plan, &Stock), goal: &Goal, row: Row<'_>, step: Step) -> Option<Looked> {
     let with = plan.with(&step).ok()?;
     let after = engine.evaluate_figures(&with, stock);
     let columns = columns(plan, &with, &after, goal, row);
@@ -259,29 +254,52 @@ pub(super) fn all(
     each.map(|(_, columns, _)| columns).collect()
 }
 
-/// Which arrays may be grown or made smaller, and to how many strings: the least watts in all first.
-fn choices(plan: &Plan) -> Vec<(&Array, usize)> {
+/// Which arrays may be grown or made smaller, to how many strings, and the watts that this brings: the least in all first. The plan's
+/// own strings are one choice, of the first array.
+fn choices(plan: &Plan) -> Vec<(&Array, usize, f64)> {
     let all = || plan.arrays.iter().filter(|a| a.state.stays() && !a.strings.0.is_empty());
     let of_strings = |a: &Array, strings: usize| {
         let own = arrays::watts(plan, a).unwrap_or(f64::MAX) / a.strings.0.len() as f64;
         own * (strings as f64 - a.strings.0.len() as f64)
     };
-    let each = all().flat_map(|a| (1..=Goal::MOST.max(a.strings.0.len())).map(move |strings| (a, strings)));
-    let mut each: Vec<(&Array, usize)> = each.collect();
-    // Of as many watts those of the array that is drawn first.
-    each.arrange_by(|(a, m), (b, n)| of_strings(a, *m).total_cmp(&of_strings(b, *n)));
+    let counts = |a: &Array| 1..=Goal::MOST.max(a.strings.0.len());
+    let each = all().enumerate().flat_map(|(i, a)| counts(a).map(move |strings| (i, a, strings)));
+    let anew = each.filter(|(i, a, strings)| *i == 0 || *strings != a.strings.0.len());
+    let mut each: Vec<_> = anew.map(|(_, a, strings)| (a, strings, of_strings(a, strings))).collect();
+    each.arrange_by(|a, b| a.2.total_cmp(&b.2));
     each
 }
 
+/// Watts that differ by less are as many. Source: rounding of labels' sums.
+const SAME_WATTS: f64 = 1e-6;
+
+type Looked = (Step, GoalColumns, Report);
+
+/// Of two arrays of as many watts that serve: one of fewer unpriced parts, else one that costs less, else one that brings more
+/// harvest is better.
+fn is_better((_, one, year): &Looked, (_, other, than): &Looked) -> bool {
+    let kwh = |report: &Report| report.year.harvest_kwh.as_ref().map_or(0.0, |kwh| *kwh);
+    let (more, than_more) = (one.more, other.more);
+    match more.unpriced.cmp(&than_more.unpriced).then(more.price.total_cmp(&than_more.price)) {
+        Ordering::Equal => kwh(year) > kwh(than),
+        order => order.is_lt(),
+    }
+}
+
 /// The smallest array for a row's batteries, one array of the plan grown and the others as they are, the least watts first: more
-/// panels may serve less, where a timer ends absorption. Where none serves, the one that leaves least short stands, with
-/// what it lacks. The row of the plan is judged as it is.
+/// panels may serve less, where a timer ends absorption. Of as many watts the better one. Where none serves, the one that leaves
+/// least short stands, with what it lacks. The row of the plan is judged as it is.
 pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut Rung, is_wanted: &dyn Fn() -> bool) {
     let (Columns::Goal(drawn), Some(first)) = (&rung.columns, grown(plan)) else { return };
     let (goal, batteries, is_plan) = (&drawn.goal.clone(), drawn.batteries, drawn.is_plan);
-    let mut best: Option<(Step, GoalColumns, Report)> = None;
-    let choices = if is_plan { vec![(first, first.strings.0.len())] } else { choices(plan) };
-    for (array, strings) in choices {
+    let mut best: Option<Looked> = None;
+    // Watts of the one that serves.
+    let mut serves_w = f64::INFINITY;
+    let choices = if is_plan { vec![(first, first.strings.0.len(), 0.0)] } else { choices(plan) };
+    for (array, strings, watts) in choices {
+        if watts > serves_w + SAME_WATTS {
+            break;
+        }
         if best.is_some() && !is_wanted() {
             return;
         }
@@ -296,12 +314,18 @@ pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut
                 return;
             }
         };
-        let before = best.as_ref().and_then(|(_, c, _)| c.shortfall_wh.as_ref().ok()).map_or(f64::MAX, |wh| wh.0);
+        let is_kept = match &best {
+            Some(kept) if serves_w < f64::INFINITY => short_days == 0.0 && is_better(&found, kept),
+            kept => {
+                let before =
+                    kept.as_ref().and_then(|(_, c, _)| c.shortfall_wh.as_ref().ok()).map_or(f64::MAX, |wh| wh.0);
+                short_days == 0.0 || short_wh < before
+            }
+        };
         if short_days == 0.0 {
-            best = Some(found);
-            break;
+            serves_w = watts;
         }
-        if short_wh < before {
+        if is_kept {
             best = Some(found);
         }
     }

@@ -4,7 +4,7 @@ use crate::physics::battery::{BankHour, Limit, Offer};
 
 use super::holding::{self, eliminate, share_out, stands_above};
 use super::joint::{self, meet_held};
-use super::meet::LEAST_SHARE;
+use super::meet::{self, LEAST_SHARE};
 use super::source::{is_dark, offer, offset_v, one};
 use super::{Charging, Flow, Idle, Moment, held_v};
 
@@ -127,8 +127,11 @@ pub(super) fn off(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, a
     if given.limit != Limit::None || given.current_a <= 0.0 || given.volts >= absorb_v || !lit.all(is_below) {
         return false;
     }
-    offer(circuit, moment, absorb_v, flow);
+    let net_a = offer(circuit, moment, absorb_v, flow).amps - moment.load_w / absorb_v;
     flow.offered_v = absorb_v;
+    if net_a <= 0.0 || !now.needs_more(net_a, absorb_v) {
+        meet::freely(circuit, now, moment, net_a, flow);
+    }
     note(circuit, now, moment, flow);
     let_go(flow);
     flow.amps.fill(0.0);

@@ -247,7 +247,11 @@ pub(super) fn past(
     if !flow.floating.contains(&true) || !now.may_charge() || most_a(circuit, moment, flow) * absorb_v < moment.load_w {
         return false;
     }
-    offer(circuit, moment, absorb_v, flow);
+    // Where all of it would not bring the bank to absorption, it is on offer at what it would bring it to.
+    let net_a = offer(circuit, moment, absorb_v, flow).amps - moment.load_w / absorb_v;
+    if net_a <= 0.0 || !now.needs_more(net_a, absorb_v) {
+        return false;
+    }
     flow.offered_v = absorb_v;
     let_go(flow);
     let is_met = met(circuit, now, moment, flow);

@@ -99,13 +99,13 @@ fn met_of<const N: usize>(
     let ohm = given.map(|one| given.map(|other| circuit.shared_ohm(one.k, other.k)));
     let all = Joined { given, ohm, holds };
     let is_past = holds.iter().any(|(_, floating)| *floating);
-    if is_past && let Some(met) = above(circuit, now, moment, &all, (absorb_v, true)) {
+    if is_past && let Some(met) = above(circuit, now, moment, &all, absorb_v) {
         return Some(met);
     }
     let (amps, posts_v) = match currents(now, moment.load_w, &given, &ohm, absorb_v) {
         Near::At(amps, posts_v) => (amps, posts_v),
         Near::Above if is_past => return None,
-        Near::Above => return above(circuit, now, moment, &all, (absorb_v, false)),
+        Near::Above => return above(circuit, now, moment, &all, absorb_v),
         Near::Not => return None,
     };
     let net_a = amps.iter().sum::<f64>() - moment.load_w / posts_v;
@@ -119,8 +119,7 @@ fn met_of<const N: usize>(
         return None;
     }
     if (0..N).any(is_above) {
-        // Past absorption that was looked at before.
-        return if is_past { None } else { held(circuit, now, moment, &all, (&amps, posts_v)) };
+        return held(circuit, now, moment, &all, (&amps, posts_v));
     }
     let shares = from_fn(|i| joined_at(given[i].block_v, amps[i], out_v[i]));
     Some(Met { net_a, ..Met::of_suns(given.map(|one| one.k), amps, shares, holds, posts_v) })
@@ -134,18 +133,18 @@ struct Joined<'a, const N: usize> {
     holds: [(f64, bool); N],
 }
 
-/// The same where what they would give into absorption brings the bank as high, or they are past it and hold less.
+/// The same where what they would give into absorption brings the bank as high.
 #[inline]
 fn above<const N: usize>(
     circuit: &Charging,
     now: &BankHour<'_>,
     moment: &Moment<'_>,
     all: &Joined<'_, N>,
-    (absorb_v, is_past): (f64, bool),
+    absorb_v: f64,
 ) -> Option<Met<N>> {
     let offers = currents_into(absorb_v, &all.given, &all.ohm)?;
     let net_a = offers.iter().sum::<f64>() - moment.load_w / absorb_v;
-    let binds = net_a > 0.0 && (is_past || now.needs_more(net_a, absorb_v));
+    let binds = net_a > 0.0 && now.needs_more(net_a, absorb_v);
     if binds { held(circuit, now, moment, all, (&offers, absorb_v)) } else { None }
 }
 

@@ -2,7 +2,8 @@
 
 use crate::physics::battery::{BankHour, Limit, Offer};
 
-use super::source::{complete, offer, sweep};
+use super::held::hold_ohm;
+use super::source::{complete, offer, offset_v, sweep};
 use super::{Charging, Flow, Moment};
 
 /// Rounds of a search; Newton's steps need three or four.
@@ -87,14 +88,20 @@ fn side(
         // Where a little more current brings the volts down much, one step of what flows leads past that.
         let newton = if slope < -0.05 { net_a - over_a / slope } else { net_a + over_a };
         let next = if charging { newton.max(0.0) } else { newton.min(0.0) };
-        let next = if !charging || round < 12 || (next > low && next < high) { next } else { f64::midpoint(low, high) };
+        // An array that stands too low tells no slope: halved until it fits.
+        let is_halved = charging && (round >= 20 && high.is_finite() || round >= 12 && !(next > low && next < high));
+        let next = if is_halved { f64::midpoint(low, high) } else { next };
         let scale_a = amps + load_a;
         if sum.steady && (next - net_a).abs() <= SAME * scale_a {
             if over_a.abs() <= 1e-9 * scale_a {
                 return Some((amps - load_a, bank.volts));
             }
             // At zero the root itself may lie on the other side.
-            return if next == 0.0 && (over_a < 0.0) == charging { None } else { Some(BEYOND) };
+            return match () {
+                () if next == 0.0 && (over_a < 0.0) == charging => None,
+                () if charging => Some((amps - load_a, bank.volts)),
+                () => Some(BEYOND),
+            };
         }
         net_a = next;
     }
@@ -126,7 +133,31 @@ pub(super) fn short_of_load(circuit: &Charging, now: &BankHour<'_>, moment: &Mom
     }
     flow.amps.copy_from_slice(&flow.offers);
     (flow.offered_v, flow.posts_v, flow.net_a, flow.limit) = (volts, volts, 0.0, Limit::Empty);
+    held_back(circuit, moment, volts, flow);
     true
+}
+
+/// At posts that the cells of a bank hold, though it gives nothing: one whose absorption volts are too low for what it could send gives what
+/// these drive through its way, or nothing.
+/// Source: Ohm's and Kirchhoff's laws, one source after the other until none changes (Gauss and Seidel).
+fn held_back(circuit: &Charging, moment: &Moment<'_>, volts: f64, flow: &mut Flow) {
+    for _ in 0..ROUNDS {
+        let mut is_steady = true;
+        for k in 0..circuit.sources() {
+            let offer_a = flow.offers.get(k).copied().unwrap_or(0.0);
+            let Some(setting) = circuit.setting(k).filter(|_| offer_a > 0.0) else { continue };
+            let ahead_v = volts + if setting.sensed { 0.0 } else { offset_v(circuit, k, &flow.amps) };
+            let most_a = (setting.charge.held_v(false, moment.battery_c) - ahead_v) / hold_ohm(circuit, k);
+            if let Some(slot) = flow.amps.get_mut(k) {
+                let amps = offer_a.min(most_a).max(0.0);
+                is_steady &= (amps - *slot).abs() <= SAME * offer_a;
+                *slot = amps;
+            }
+        }
+        if is_steady {
+            break;
+        }
+    }
 }
 
 /// The bank gives what its limits allow, and the load gets less than it asks.

@@ -285,15 +285,19 @@ impl<const N: usize> Straight<'_, N> {
         if start_v > least_v {
             // All of them would absorb at the same volts, or the general way has to look what is on offer.
             let same = absorb_v >= circuit.absorb_v(self.moment.battery_c);
-            return if same { self.held(absorb_v) } else { None };
+            return if same { self.held(absorb_v, (start_v, start_a)) } else { None };
         }
         self.freely(start_v, start_a)
     }
 
-    /// Beside a bank that is down, less than the load: all of it goes to the load, and the bank rests.
+    /// Beside a bank that is down, less than the load: all of it goes to the load, and the bank rests. None where one would stand
+    /// above what it holds.
     #[inline(never)]
     fn short(&self, volts: f64, amps: [f64; N]) -> Option<Met<N>> {
         let out_v = self.out_v(volts, &amps)?;
+        if (0..N).any(|i| (if self.sensed[i] { volts } else { out_v[i] }) > self.holds[i].0) {
+            return None;
+        }
         Some(Met { posts_v: volts, limit: Limit::Empty, ..self.offered((&amps, &out_v), volts) })
     }
 
@@ -355,14 +359,22 @@ impl<const N: usize> Straight<'_, N> {
     }
 
     /// Each holding its volts and able to give more, or off where another holds more: currents and posts follow in one go.
-    fn held(&self, absorb_v: f64) -> Option<Met<N>> {
-        let offers = self.currents_into(absorb_v)?;
-        let out_v = self.out_v(absorb_v, &offers)?;
+    fn held(&self, absorb_v: f64, (start_v, start_a): (f64, [f64; N])) -> Option<Met<N>> {
         let load_w = self.moment.load_w;
-        let net_a = offers.iter().sum::<f64>() - load_w / absorb_v;
-        if !(self.is_past() || net_a > 0.0 && self.now.needs_more(net_a, absorb_v)) {
-            return None;
-        }
+        // Past absorption too what all could give counts at the volts it would bring the bank to, absorption's at most.
+        let freely = if self.is_past() && start_v <= absorb_v { self.currents(start_v, start_a) } else { None };
+        let (offers, offered_v) = match freely.filter(|(_, posts_v)| *posts_v <= absorb_v) {
+            Some(freely) => freely,
+            None => {
+                let offers = self.currents_into(absorb_v)?;
+                let net_a = offers.iter().sum::<f64>() - load_w / absorb_v;
+                if net_a <= 0.0 || !self.now.needs_more(net_a, absorb_v) {
+                    return None;
+                }
+                (offers, absorb_v)
+            }
+        };
+        let out_v = self.out_v(offered_v, &offers)?;
         let (rest_v, bank_ohm) = self.line;
         // The bank's volts with so much pull and conductance, and the root that they come from.
         let beside_bank = |pull_a: f64, conductance_s: f64| {
@@ -380,7 +392,7 @@ impl<const N: usize> Straight<'_, N> {
         let idle = || self.holding(resting).filter(|(_, amps, _)| within(amps));
         let Some(((mut posts_v, root_v), mut amps, net_a)) = self.holding(beside_bank) else {
             let ((idle_v, _), idle_a, _) = idle()?;
-            return self.alone((&offers, &out_v, absorb_v), self.idle(idle_v, &idle_a));
+            return self.alone((&offers, &out_v, offered_v), self.idle(idle_v, &idle_a));
         };
         let mut net_a = net_a - load_w / posts_v;
         let mut limit = Limit::Held;
@@ -393,7 +405,7 @@ impl<const N: usize> Straight<'_, N> {
         }
         let idle = if net_a < 0.0 { idle().filter(|((idle_v, _), ..)| *idle_v < rest_v) } else { None };
         let idle = idle.map(|((idle_v, _), idle_a, _)| self.idle(idle_v, &idle_a));
-        Some(Met { amps, posts_v, net_a, limit, idle, ..self.offered((&offers, &out_v), absorb_v) })
+        Some(Met { amps, posts_v, net_a, limit, idle, ..self.offered((&offers, &out_v), offered_v) })
     }
 
     /// The volts that the sources hold together, what each gives then, and all of them: those that would draw are off, and
@@ -435,7 +447,7 @@ impl<const N: usize> Straight<'_, N> {
     }
 
     /// The bank standing above what all of them hold: it carries the loads alone, down to where they do.
-    fn alone(&self, (offers, out_v, absorb_v): (&[f64; N], &[f64; N], f64), idle: Idle) -> Option<Met<N>> {
+    fn alone(&self, (offers, out_v, offered_v): (&[f64; N], &[f64; N], f64), idle: Idle) -> Option<Met<N>> {
         let given = self.now.give(Offer::Power(self.moment.load_w));
         let is_above = self.holds.iter().all(|(held_v, _)| given.volts > *held_v) && idle.posts_v < self.line.0;
         if !is_above || given.limit != Limit::None || given.current_a <= 0.0 || !self.now.may_charge() {
@@ -447,7 +459,7 @@ impl<const N: usize> Straight<'_, N> {
             net_a: -given.current_a,
             limit: Limit::Held,
             idle: Some(idle),
-            ..self.offered((offers, out_v), absorb_v)
+            ..self.offered((offers, out_v), offered_v)
         })
     }
 

@@ -59,7 +59,12 @@ pub(super) static COLDER: Check = Check {
         let frost = match (f.name(1), f.numbers.get(5..7)) {
             ("lead", Some([charge, freezes_c])) => format!(
                 "; at {charge:.0} % of its charge, as the year has it then, its acid freezes at about {freezes_c:.0} C (from memory) and \
-                 bursts it: colder days of that month come near"
+                 bursts it: {}",
+                if f.n(0) <= *freezes_c {
+                    "the month's mean is as cold"
+                } else {
+                    "colder days of that month come near"
+                }
             ),
             _ => String::new(),
         };

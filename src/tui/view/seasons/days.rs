@@ -4,7 +4,7 @@ use crate::climate::clock::Clock;
 use crate::document::Shown;
 use crate::document::look::{Answer, Question};
 use crate::engine::DULL_CLEARNESS;
-use crate::engine::report::{DullSpell, HourFigures, Range, Repeats};
+use crate::engine::report::{DullSpell, HourFigures, MonthFigures, Range, Repeats};
 use crate::plan::entry::Units;
 use crate::plan::{Figure, Missing};
 use crate::tui::model::Model;
@@ -60,6 +60,7 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
                 say(lines, ABOUT_WAYS);
             }
             super::notes::assumed(shown, lines);
+            super::notes::no_float(shown, lines);
             super::notes::shade(shown, lines);
         }
         Some(Answer::Day(Err(missing))) => {
@@ -239,7 +240,14 @@ fn of_bank(shown: &Shown, dull: Option<&DullSpell>, hardest: Option<&DullSpell>,
         return say(lines, "these days are the hardest on the bank, too");
     }
     let why = if spell.shortfall.0 >= 0.5 { "load goes short on each" } else { "down to its least charge" };
-    say(lines, &format!("hardest on the bank ({why}): {}: {}", span(shown, spell), fares(spell)));
+    // What comes in then would do, but for what the days before have left in the bank; a cut-off or a limit is another matter.
+    let kept_back =
+        |f: &MonthFigures| f.cut_off_wh_day.as_ref().map_or(0.0, super::wh_of).max(super::wh_of(&f.held_back_wh_day));
+    let is_low = shown.report.year.months.get(month_of(spell.first_day)).is_some_and(|f| kept_back(f) < 0.5)
+        && spell.shortfall.0 >= 0.5
+        && spell.harvest.0 + spell.other.0 >= spell.load.0;
+    let after = if is_low { "; it begins low, from the days before" } else { "" };
+    say(lines, &format!("hardest on the bank ({why}): {}: {}{after}", span(shown, spell), fares(spell)));
 }
 
 /// Most days of a spell that are listed. Source: our own choice.

@@ -34,6 +34,22 @@ pub(super) fn assumed(shown: &Shown, lines: &mut Lines) {
     }
 }
 
+/// That a charger without a float is off: a field left blank may only not have been entered.
+pub(super) fn no_float(shown: &Shown, lines: &mut Lines) {
+    let floatless = shown.plan.controllers.iter().filter(|c| c.state.stays() && c.float_v.is_none());
+    let ids: Vec<&str> = floatless.map(|c| c.id.as_str()).collect();
+    if !ids.is_empty() {
+        say(
+            lines,
+            &format!(
+                "{}: no float entered, which is off: once absorption is over it gives nothing, in full sun too, until the bank has carried \
+                 the loads for an hour",
+                ids.join(", ")
+            ),
+        );
+    }
+}
+
 /// That the load waits for the bank's hours, and so does what hangs on it.
 pub(super) fn audit_alone(report: &Report, lines: &mut Lines) {
     if report.year.is_load_the_audit() {
