@@ -2,6 +2,7 @@
 
 use crate::engine::Engine;
 use crate::engine::circuit::{Circuit, Node, Role, device_kind, is_start};
+use crate::engine::exchanged::Exchanged;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
 use crate::engine::resistance::fuses;
@@ -64,6 +65,10 @@ pub(super) fn first(
     (circuit, finding): (&Circuit, &Finding),
     before: &Report,
 ) -> (Vec<Step>, usize) {
+    if finding.check.id == "leads-crossed" {
+        let step = Exchanged::of(plan, circuit).and_then(|crossed| crossed.step(plan));
+        return (step.into_iter().collect(), 1);
+    }
     let (mut all, only) = steps(plan, circuit, finding);
     let swaps = all.len();
     if !only {

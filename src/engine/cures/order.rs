@@ -4,9 +4,10 @@ use crate::arrange::Arrange;
 use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
+use crate::engine::resistance::fuses;
 use crate::engine::sizing::make::made_of;
 use crate::engine::{Engine, Level};
-use crate::plan::{Edit, Plan, Run, Step, Value};
+use crate::plan::{Edit, Figure, Plan, Run, Step, Value};
 use crate::stock::Stock;
 
 use super::{BY_WIRE, Cures, controller, kept, nearer, settings, wire};
@@ -73,6 +74,24 @@ pub(super) fn panels_kept_first(
     }
 }
 
+/// Of lighter or smaller things those first with which loads go short on the fewest days, and of these those that lose the least harvest.
+pub(super) fn least_harm_first(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, steps: &mut [Step]) {
+    if !["weight-over-margin", "battery-does-not-fit"].contains(&finding.check.id) || steps.len() < 2 {
+        return;
+    }
+    let mut harm = |step: &Step| {
+        let Ok(with) = plan.with(step) else { return (f64::MAX, 0.0) };
+        let report = engine.evaluate(&with, stock);
+        let rounded = |x: &Figure<f64>| x.as_ref().map_or(0.0, |x| x.round());
+        (rounded(&report.year.lived.short_days), -rounded(&report.year.lived.harvest_kwh))
+    };
+    let mut all: Vec<((f64, f64), Step)> = steps.iter().map(|s| (harm(s), s.clone())).collect();
+    all.arrange_by(|(a, _), (b, _)| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    for (at, (_, step)) in steps.iter_mut().zip(all) {
+        *at = step;
+    }
+}
+
 /// Against a drop: another fuse alone, which brings nothing, before the same beside wire and before wire of far more copper than a run
 /// has.
 pub(super) fn fuse_before_copper(plan: &Plan, finding: &Finding, steps: &mut [Step], bring: &[Step]) {
@@ -116,10 +135,16 @@ pub(super) fn sized_once(
     let Some(id) = finding.run().filter(|_| about) else { return };
     let others = |r: &Report, stops: bool| {
         let is = |f: &&Finding| if stops { f.level == Level::Stop } else { f.level != Level::Note };
-        let same = |f: &&Finding| f.run() == Some(id) && BY_WIRE.contains(&f.check.id) && f.accepted.is_none();
+        let sizes = |f: &&Finding| BY_WIRE.contains(&f.check.id) || (!is_stop && f.check.id == "fuse-below-design");
+        let same = |f: &&Finding| f.run() == Some(id) && sizes(f) && f.accepted.is_none();
         r.findings.iter().filter(is).filter(same).filter(|f| f.identity() != finding.identity()).count()
     };
-    let made = |p: &Plan| p.runs.iter().find(|r| r.id.as_str() == id).and_then(made_of);
+    let made = |p: &Plan| {
+        let run = p.runs.iter().find(|r| r.id.as_str() == id)?;
+        // Against a drop another fuse alone sizes the run as well.
+        let rated = fuses(run).next().filter(|_| !is_stop).map(|f| (f.family, f.amps_a));
+        Some((made_of(run), rated))
+    };
     for stops in [true, false] {
         if others(before, stops) == 0 || !(stops || is_stop) {
             continue;
