@@ -23,7 +23,7 @@ struct Lead {
     is_single: bool,
 }
 
-/// How leads lie: the things that hang right and wrong, and what of mains and shunts stands in the other pole than its own.
+/// How leads lie: the things that hang right and wrong, and what of mains, bonds, switches and shunts stands in the other pole than its own.
 struct Lie {
     right: usize,
     wrong: Vec<Node>,
@@ -48,7 +48,7 @@ impl Exchanged {
         if n == 0 || leads.len() > MOST {
             return None;
         }
-        let mut best: Option<(usize, Self)> = None;
+        let mut best: Option<((usize, bool), Self)> = None;
         let pole = |node: Node| marks.get(circuit.slot(node)).copied().unwrap_or(0);
         for i in 0..leads.len() {
             for (j, x, y) in (0..i).flat_map(|j| [(j, 1, 1), (j, 0, 0), (j, 1, 0), (j, 0, 1)]) {
@@ -68,11 +68,12 @@ impl Exchanged {
                 let now = lie(plan, circuit, &leads).map(|(now, _)| now);
                 exchange(&mut leads, (i, x), (j, y));
                 let mends = |now: &Lie| now.wrong.is_empty() && now.right >= was.right + n;
-                if let Some(now) = now.filter(mends)
-                    && best.as_ref().is_none_or(|(odd, _)| now.odd < *odd)
-                {
-                    let (runs, are_mains) = ([other.run, one.run], far(&one, x).is_none());
-                    best = Some((now.odd, Self { runs, ends: [y, x], are_mains, wrong: was.wrong.clone() }));
+                let Some(now) = now.filter(mends) else { continue };
+                // A thing's own leads before the mains.
+                let (runs, are_mains) = ([other.run, one.run], far(&one, x).is_none());
+                if best.as_ref().is_none_or(|(known, _)| (now.odd, are_mains) < *known) {
+                    let found = Self { runs, ends: [y, x], are_mains, wrong: was.wrong.clone() };
+                    best = Some(((now.odd, are_mains), found));
                 }
             }
         }
@@ -212,5 +213,8 @@ fn lie(plan: &Plan, circuit: &Circuit, leads: &[Lead]) -> Option<(Lie, Vec<u8>)>
         };
         lie.odd += usize::from(pole(node) + own == PLUS + MINUS);
     }
+    // The frame stands on minus.
+    let bonds = circuit.links.iter().filter(|l| l.role == Role::Bond);
+    lie.odd += bonds.flat_map(|l| [l.from, l.to]).flatten().filter(|n| pole(*n) == PLUS).count();
     Some((lie, marks))
 }

@@ -190,6 +190,8 @@ pub(super) fn at_bars(c: &Context<'_>, index: usize, carries_a: f64) -> Figure<O
                 let next = runs.get(n + 1);
                 let parts = at_post || beside.clone().any(|(_, others)| others.get(n + 1) != next);
                 let place = circuit.links.get(*last).and_then(Link::far).filter(|n| matches!(n, Node::Device(_)));
+                // What a panel holds lies behind its cover, and its branches have fuses of their own.
+                let place = place.filter(|n| device_kind(c.plan, *n) != Some(DeviceKind::FusePanel));
                 let (Some(place), true) = (place, parts && beside.all(|(end, _)| things.contains(end))) else {
                     continue;
                 };

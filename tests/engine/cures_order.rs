@@ -154,15 +154,3 @@ fn a_run_is_sized_once() {
         assert_eq!(left(&cures(&p, check, &subject)[0]), 0, "{run}");
     }
 }
-
-/// Bramble's controller on a 5 A fuse: 11.6 A flow, 14.5 A are wanted (NEC 215.3), and the fuse's volts alone put the run over its target.
-/// What is offered first against the drop leaves no fuse behind that is too small for the current.
-#[test]
-fn a_fuse_against_a_drop_is_large_enough_for_the_current() {
-    let p = Plan::from_text(sample("bramble").expect("sample").text).unwrap_or_else(|e| panic!("{e}"));
-    let p = with(&p, &[("runs.W2.protection.F1.amps_a", n(5.0))]);
-    let steps = cures(&p, "drop-over-target", "runs.W2");
-    let first = steps.first().expect("a cure");
-    let after = evaluate(&p.with(first).expect("applies"));
-    assert!(!says(&after, "fuse-below-design", "runs.W2"), "{}: {}", first.name, texts(&after));
-}

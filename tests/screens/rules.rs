@@ -290,5 +290,5 @@ fn undoing_a_rules_value_leaves_no_changed_rule() {
     screen.keys("uu");
     assert_eq!(screen.plan(), before);
     screen.keys("r");
-    assert_eq!(screen.plan().rules[0].value, Known::Is(Number(0.05)));
+    assert_eq!(screen.plan().rules[0].value, Known::Is(Number(5.0)));
 }

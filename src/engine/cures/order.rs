@@ -4,7 +4,6 @@ use crate::arrange::Arrange;
 use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
-use crate::engine::resistance::fuses;
 use crate::engine::sizing::make::made_of;
 use crate::engine::{Engine, Level};
 use crate::plan::{Edit, Figure, Plan, Run, Step, Value};
@@ -135,16 +134,10 @@ pub(super) fn sized_once(
     let Some(id) = finding.run().filter(|_| about) else { return };
     let others = |r: &Report, stops: bool| {
         let is = |f: &&Finding| if stops { f.level == Level::Stop } else { f.level != Level::Note };
-        let sizes = |f: &&Finding| BY_WIRE.contains(&f.check.id) || (!is_stop && f.check.id == "fuse-below-design");
-        let same = |f: &&Finding| f.run() == Some(id) && sizes(f) && f.accepted.is_none();
+        let same = |f: &&Finding| f.run() == Some(id) && BY_WIRE.contains(&f.check.id) && f.accepted.is_none();
         r.findings.iter().filter(is).filter(same).filter(|f| f.identity() != finding.identity()).count()
     };
-    let made = |p: &Plan| {
-        let run = p.runs.iter().find(|r| r.id.as_str() == id)?;
-        // Against a drop another fuse alone sizes the run as well.
-        let rated = fuses(run).next().filter(|_| !is_stop).map(|f| (f.family, f.amps_a));
-        Some((made_of(run), rated))
-    };
+    let made = |p: &Plan| p.runs.iter().find(|r| r.id.as_str() == id).and_then(made_of);
     for stops in [true, false] {
         if others(before, stops) == 0 || !(stops || is_stop) {
             continue;

@@ -15,9 +15,13 @@ use super::strings;
 /// A switch, breaker, disconnect, bus or inverter of the next usual DC rating. Chargers are chosen by more than that.
 /// No inverter is made for panels' volts: what brings them there is led to their controller.
 pub(super) fn device(plan: &Plan, (list, id): (&str, &str), finding: &Finding) -> Vec<Step> {
-    if list == "inverters" && finding.n(1) > INVERTERS_V {
+    if list == "inverters" {
         let (circuit, _) = Circuit::of(plan);
-        return plan.arrays.iter().filter_map(|a| super::book::led(plan, &circuit, a.id.as_str())).collect();
+        let led: Vec<Step> =
+            plan.arrays.iter().filter_map(|a| super::book::led(plan, &circuit, a.id.as_str())).collect();
+        if !led.is_empty() || finding.n(1) > INVERTERS_V {
+            return led;
+        }
     }
     let Some(volts) = dc_rating_at_least(finding.n(1)) else { return Vec::new() };
     let at = FieldPath::new(format!("{list}.{id}.ratings.volts_dc_v"));
