@@ -16,6 +16,7 @@ mod currents;
 pub mod day;
 mod dc_lines;
 pub mod drawn;
+mod exchanged;
 mod explain;
 pub mod extract;
 mod fault;

@@ -72,7 +72,7 @@ pub static ALL: &[Looks] = &[
     of(&["device-below-current", "device-below-fuse", "panel-below-fuse", "converter-over-limit"],
         "What flows through a switch, breaker, bus, shunt or converter against its own rating; and what fuses let through it, or through a fuse panel.",
         "Starting current of motors, and how often a switch may be opened under load."),
-    of(&["poles-joined", "polarity-assumed", "read-as-negative", "panels-on-bank", "array-controller-differs", "array-feeds-two-controllers", "posts-joined", "rails-joined", "converter-two-feeds", "source-behind-converter", "volts-behind-converter", "run-on-ac"],
+    of(&["poles-joined", "leads-crossed", "polarity-assumed", "read-as-negative", "panels-on-bank", "array-controller-differs", "array-feeds-two-controllers", "posts-joined", "rails-joined", "converter-two-feeds", "source-behind-converter", "volts-behind-converter", "run-on-ac"],
         "What the runs as drawn join: plus and minus, panels and bank, two posts, two rails, two feeds.",
         "How the wires are really landed: measure polarity before anything is connected."),
     of(&["dangling-end", "end-on-removed", "run-to-itself", "duplicate-name", "loop", "no-such-name", "place-string-not-there", "label-impossible", "label-power-apart", "label-cells-unlikely", "label-power-over-area", "label-beta-not-met", "label-gamma-not-used", "place-without-climate"],

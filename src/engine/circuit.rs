@@ -31,7 +31,7 @@ use graph::{Mark, offsets};
 pub use islands::{Elsewhere, Island};
 pub use leads::Aside;
 use once::{Rounds, WaysToBank};
-pub(super) use poles::{Minus, name_of};
+pub(super) use poles::{Minus, name_of, senses};
 pub(super) use returns::{Negative, Piece, is_thing};
 pub use role::is_on_ac;
 use role::{Sides, classify};

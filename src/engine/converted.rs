@@ -4,9 +4,9 @@ use crate::plan::wiring::Supply;
 use crate::plan::{DeviceKind, Figure, Missing, Plan};
 use crate::stock::Stock;
 
-use super::circuit::{Circuit, Node, Role, Way, device_kind};
+use super::circuit::{Circuit, Link, Node, Role, Way, device_kind};
 use super::context::{Context, at};
-use super::currents::{Pair, converter_ahead, flow_steps};
+use super::currents::{Pair, RunCurrents, Terminals, bank_side, converter_ahead, flow_steps};
 use super::loads::own_inverter;
 
 /// What a converter gives of what it takes where its sheet is not entered.
@@ -47,6 +47,56 @@ pub(super) fn at_bank(c: &Context<'_>, run: usize, pair: &Pair) -> Pair {
     let steps = flow_steps(c, run);
     let of = |amps: &Figure<f64>| Ok(amps.clone()? / steps.clone()?.max(1.0));
     Pair { design_a: of(&pair.design_a), drop_a: of(&pair.drop_a), ..pair.clone() }
+}
+
+/// Of what hangs on converters beside each other one of them gives all that it can, or its part by their ratings where that
+/// is more than it can; all of it where a rating is not known.
+pub(super) fn beside(c: &Context<'_>, t: &Terminals, index: usize, found: RunCurrents) -> RunCurrents {
+    match share_beside(c, t, index) {
+        Some(share) => found.times(&Ok(share)),
+        None => found,
+    }
+}
+
+/// The one minus of a converter brings back its own part of what it and those beside it give.
+pub(super) fn minus_beside(c: &Context<'_>, t: &Terminals, link: &Link, found: RunCurrents) -> RunCurrents {
+    let circuit = &c.circuit;
+    let is_minus = |i: &&usize| circuit.links.get(**i).is_some_and(|l| l.role == Role::NegativeMain);
+    let output = |own: Node| {
+        let gives = |i: &&usize| circuit.at_converter(**i) == Some((own, false)) && !is_minus(i);
+        let runs = circuit.at(own);
+        runs.iter().find(gives).copied().filter(|_| runs.iter().filter(is_minus).count() == 1)
+    };
+    match [link.from, link.to].into_iter().flatten().filter(|_| c.converts).find_map(output) {
+        Some(output) => beside(c, t, output, found),
+        None => found,
+    }
+}
+
+fn share_beside(c: &Context<'_>, t: &Terminals, index: usize) -> Option<f64> {
+    let ((own, _), link) = (c.circuit.at_converter(index)?, c.circuit.links.get(index)?);
+    let same = |l: &Link| l.away.len() == link.away.len() && l.away.iter().all(|n| link.away.contains(n));
+    let mut ratings: Vec<(Node, Option<f64>)> = Vec::new();
+    let mut output = None;
+    for (i, _) in c.circuit.links.iter().enumerate().filter(|(_, l)| same(l)) {
+        let Some((node, feeds)) = c.circuit.at_converter(i) else { continue };
+        output = output.or((!feeds).then_some(i));
+        if ratings.iter().any(|(n, _)| *n == node) {
+            continue;
+        }
+        let device = match node {
+            Node::Device(i) => c.plan.devices.get(i),
+            _ => None,
+        };
+        ratings.push((node, device.and_then(|d| Some(d.ratings.amps_a.as_ref()?.known()?.0))));
+    }
+    let own_a = ratings.iter().find(|(node, _)| *node == own).and_then(|(_, amps)| *amps);
+    let sum_a: Option<f64> = ratings.iter().map(|(_, amps)| *amps).sum();
+    // What they give together, with nothing lost in them.
+    let given = || bank_side(c, t, output.unwrap_or(index), &link.away, false).pair.design_a;
+    let (Some(own_a), Some(sum_a), true) = (own_a, sum_a, ratings.len() > 1) else { return None };
+    let (Ok(all_a), Ok(times)) = (given(), c.twelves()) else { return None };
+    Some((own_a / sum_a.max(1e-9)).max((own_a / (all_a * times).max(1e-9)).min(1.0)))
 }
 
 /// Whether a plan has a converter at all.

@@ -267,6 +267,7 @@ fn finished(
     let Before { plan, stock, full, wires } = known;
     order::sized_once(engine, plan, stock, (finding, wires), &mut found.steps, &bring);
     order::fuse_before_copper(plan, finding, &mut found.steps, &bring);
+    order::least_harm_first(engine, plan, stock, finding, &mut found.steps);
     order::panels_kept_first(engine, plan, stock, (finding, full), &mut found.steps, &bring);
     Some(found)
 }
@@ -479,9 +480,7 @@ fn plain(
             ),
         ],
         "copper-clad" => plain_copper(plan, id),
-        "device-volts-low" if matches!(list, "devices" | "inverters") => {
-            volts::device((list, id), finding).into_iter().collect()
-        }
+        "device-volts-low" if matches!(list, "devices" | "inverters") => volts::device(plan, (list, id), finding),
         _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),
         _ => Vec::new(),
     }

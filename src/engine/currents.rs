@@ -269,35 +269,6 @@ pub(super) fn stepped(found: RunCurrents, times: &Figure<f64>) -> RunCurrents {
     found
 }
 
-/// Of what hangs on converters beside each other one of them gives all that it can, or its part by their ratings where that
-/// is more than it can; all of it where a rating is not known.
-fn beside(c: &Context<'_>, t: &Terminals, index: usize, link: &Link, found: RunCurrents) -> RunCurrents {
-    let Some((own, _)) = c.circuit.at_converter(index) else { return found };
-    let same = |l: &Link| l.away.len() == link.away.len() && l.away.iter().all(|n| link.away.contains(n));
-    let mut ratings: Vec<(Node, Option<f64>)> = Vec::new();
-    let mut output = None;
-    for (i, _) in c.circuit.links.iter().enumerate().filter(|(_, l)| same(l)) {
-        let Some((node, feeds)) = c.circuit.at_converter(i) else { continue };
-        output = output.or((!feeds).then_some(i));
-        if ratings.iter().any(|(n, _)| *n == node) {
-            continue;
-        }
-        let device = match node {
-            Node::Device(i) => c.plan.devices.get(i),
-            _ => None,
-        };
-        ratings.push((node, device.and_then(|d| Some(d.ratings.amps_a.as_ref()?.known()?.0))));
-    }
-    let own_a = ratings.iter().find(|(node, _)| *node == own).and_then(|(_, amps)| *amps);
-    let sum_a: Option<f64> = ratings.iter().map(|(_, amps)| *amps).sum();
-    // What they give together, with nothing lost in them.
-    let given = || bank_side(c, t, output.unwrap_or(index), &link.away, false).pair.design_a;
-    let (Some(own_a), Some(sum_a), true) = (own_a, sum_a, ratings.len() > 1) else { return found };
-    let (Ok(all_a), Ok(times)) = (given(), c.twelves()) else { return found };
-    let share = (own_a / sum_a.max(1e-9)).max((own_a / (all_a * times).max(1e-9)).min(1.0));
-    found.times(&Ok(share))
-}
-
 /// One battery's own lead carries its part of what the bank does: by the ohms of leads and batteries, or equal parts as
 /// long as a lead's ohms are not known.
 fn shared_out(c: &Context<'_>, t: &Terminals, index: usize, found: RunCurrents) -> RunCurrents {
@@ -372,7 +343,8 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         }
         Role::NegativeMain => {
             let of = |away: &[Node]| coming_back(c, t, index, away, is_mixed(&link.away));
-            stepped(most(&link.left_with, &link.away, of), &flow_steps(c, index))
+            let found = converted::minus_beside(c, t, link, most(&link.left_with, &link.away, of));
+            stepped(found, &flow_steps(c, index))
         }
         Role::Open if ![link.from, link.to].contains(&Some(Node::BankMinus)) => {
             alone(both(Err(beyond(run, link)), "nothing is drawn beyond it yet"))
@@ -381,7 +353,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         Role::Open if link.away.is_empty() => underived(run),
         _ => {
             let of = |away: &[Node]| bank_side(c, t, index, away, link.role == Role::Shared);
-            stepped(beside(c, t, index, link, most(&link.left_with, &link.away, of)), &flow_steps(c, index))
+            stepped(converted::beside(c, t, index, most(&link.left_with, &link.away, of)), &flow_steps(c, index))
         }
     }
 }

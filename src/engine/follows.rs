@@ -1,16 +1,21 @@
 //! What only follows from a run that is drawn wrong: judged again without that run, and gathered under it.
 
+use crate::arrange::Arrange;
 use crate::plan::wiring::Return;
 use crate::plan::{Edit, FieldPath, Id, Plan, Step, Value};
 use crate::stock::Stock;
 
 use super::circuit::{Circuit, Node, joining_run};
+use super::exchanged::Exchanged;
 use super::finding::{Finding, Level};
 use super::report::Report;
 use super::{Asked, Engine, Weather};
 
 /// Findings that say of a drawing that what lies around it cannot be judged.
-const CAUSES: [&str; 5] = ["panels-on-bank", "converter-two-feeds", "rails-joined", "posts-joined", "poles-joined"];
+/// Crossed leads come first: joined poles may follow from them.
+const CAUSES: [&str; 6] =
+    [CROSSED, "panels-on-bank", "converter-two-feeds", "rails-joined", "posts-joined", "poles-joined"];
+const CROSSED: &str = "leads-crossed";
 /// Most names that are said of what follows. Source: our own choice, what a line holds.
 const MOST: usize = 6;
 
@@ -32,13 +37,17 @@ impl Engine {
     ) {
         // An accepted cause stands: what follows from it is as it is.
         let is_cause = |f: &Finding| CAUSES.contains(&f.check.id) && f.accepted.is_none();
-        let causes: Vec<Finding> = report.findings.iter().filter(|f| is_cause(f)).cloned().collect();
+        let mut causes: Vec<Finding> = report.findings.iter().filter(|f| is_cause(f)).cloned().collect();
         if causes.is_empty() {
             return;
         }
         // What the year brings is in no answer on wires alone.
         let own = self.found(plan, stock, weather, Asked::Wires);
+        causes.arrange_by_key(|f| f.check.id != CROSSED);
         for cause in causes {
+            if !report.says(&cause) {
+                continue;
+            }
             let judged = taken_back(plan, &cause)
                 .into_iter()
                 .map(|w| (w.run, self.found(&w.plan, stock, weather, Asked::Wires)));
@@ -54,7 +63,7 @@ impl Engine {
                 let mut judged = without.iter().filter(|(run, _)| !is_own(run)).peekable();
                 f.level != Level::Note
                     && f.accepted.is_none()
-                    && !CAUSES.contains(&f.check.id)
+                    && (!CAUSES.contains(&f.check.id) || (cause.check.id == CROSSED && f.check.id != CROSSED))
                     && own.findings.iter().any(|o| o.identity() == f.identity())
                     && judged.peek().is_some()
                     && judged.all(|(_, r)| !stands(r, f))
@@ -93,6 +102,11 @@ fn taken_back(plan: &Plan, cause: &Finding) -> Vec<Without> {
             return too_many(plan, id).into_iter().filter_map(|i| without(plan.runs.get(i)?.id.as_str())).collect();
         }
         // It belongs nowhere: what is said of itself goes with it.
+        CROSSED => {
+            let step = Exchanged::of(plan, &Circuit::of(plan).0).and_then(|crossed| crossed.step(plan));
+            let plan = step.and_then(|step| plan.with(&step).ok());
+            return plan.map(|plan| Without { plan, run: None }).into_iter().collect();
+        }
         "posts-joined" => return without(id).map(|w| Without { run: None, ..w }).into_iter().collect(),
         "poles-joined" => return apart(plan, id).into_iter().collect(),
         "rails-joined" => return [cause.name(1), cause.name(2)].into_iter().filter_map(without).collect(),

@@ -74,6 +74,11 @@ impl Gathered {
         self.findings.iter_mut().for_each(add);
     }
 
+    /// Whether any of these was found.
+    pub(super) fn has(&self, ids: &[&str]) -> bool {
+        self.findings.iter().any(|f| ids.contains(&f.check.id))
+    }
+
     /// Counts an unknown that a check does not need for its answer.
     pub(super) fn wait(&mut self, path: FieldPath) {
         self.waits.push(path);

@@ -4,7 +4,7 @@ use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Figure, Run};
 
 use super::capacity::of_run;
-use super::circuit::{Node, PathKind, Role, device_kind};
+use super::circuit::{Link, Node, PathKind, Role, device_kind};
 use super::context::Context;
 use super::currents::step_down;
 use super::protection::{Limits, limits};
@@ -162,6 +162,57 @@ fn back_of(c: &Context<'_>, index: usize, faults: bool) -> Figure<Option<Through
         });
     }
     Ok(most)
+}
+
+/// The most that fuses ahead let into a fault at a place of plus, all that hangs behind which comes back by a negative: the fault does so
+/// as well, past the fuses ahead of the place alone. That place parts, or the negative is the post's own; with it its node.
+pub(super) fn at_bars(c: &Context<'_>, index: usize, carries_a: f64) -> Figure<Option<(Through, Node)>> {
+    let circuit = &c.circuit;
+    let Some(link) = circuit.links.get(index).filter(|l| l.role == Role::NegativeMain) else { return Ok(None) };
+    let rated = |run: &Run| fuses(run).filter_map(|f| f.amps_a.known()).any(|a| a.0 > carries_a + 1e-9);
+    let is_of_frame = circuit.over_frame.get(index).is_some_and(Option::is_some);
+    let is_own =
+        circuit.own_backs.iter().any(|way| way.contains(&index)) || circuit.ways_of_start(index).next().is_some();
+    if is_of_frame || is_own || circuit.converter_before(index).is_some() || !c.plan.runs.iter().any(rated) {
+        return Ok(None);
+    }
+    let at_post = [link.from, link.to].contains(&Some(Node::BankMinus));
+    let ways: Vec<(Node, Vec<usize>)> = (circuit.ways.iter())
+        .filter(|way| way.kind != PathKind::ChargerInput)
+        .map(|way| (way.end, way.positives(circuit).collect()))
+        .collect();
+    let mut most: Option<(Through, Node)> = None;
+    for things in link.left_with.iter().chain(link.left_with.is_empty().then_some(&link.away)) {
+        for (_, runs) in ways.iter().filter(|(end, _)| things.contains(end)) {
+            let own = up_to_converter(c, runs);
+            for (n, last) in own.iter().enumerate() {
+                let mut beside = ways.iter().filter(|(_, others)| others.contains(last));
+                let next = runs.get(n + 1);
+                let parts = at_post || beside.clone().any(|(_, others)| others.get(n + 1) != next);
+                let place = circuit.links.get(*last).and_then(Link::far).filter(|n| matches!(n, Node::Device(_)));
+                // What a panel holds lies behind its cover, and its branches have fuses of their own.
+                let place = place.filter(|n| device_kind(c.plan, *n) != Some(DeviceKind::FusePanel));
+                let (Some(place), true) = (place, parts && beside.all(|(end, _)| things.contains(end))) else {
+                    continue;
+                };
+                let ahead = own.get(..=n).unwrap_or_default();
+                all_rated(c, ahead)?;
+                let Some(lets) = ahead.iter().map(|i| over_run(c, *i)).fold(None, less) else { continue };
+                if most.as_ref().is_none_or(|(most, _)| lets.amps > most.amps) {
+                    most = Some((lets, place));
+                }
+            }
+        }
+    }
+    Ok(most)
+}
+
+/// What a finding of so many amps on a negative goes by.
+pub(super) fn told(c: &Context<'_>, index: usize, amps: f64) -> Option<Through> {
+    let at_bars = || at_bars(c, index, 0.0).ok().flatten().map(|(through, _)| through);
+    let is = |through: &Through| (through.amps - amps).abs() < 1e-6;
+    let back = back(c, index).ok().flatten();
+    if back.as_ref().is_some_and(is) { back } else { at_bars().filter(is).or(back) }
 }
 
 /// What loads and inverters draw back over a shunt or a bar of negatives, by whichever of those: of pairs, drawn by themselves, or the own

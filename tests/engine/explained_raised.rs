@@ -287,6 +287,7 @@ pub(super) fn raised() -> Vec<(&'static str, Plan)> {
         super::below_cut_off::raised(),
         super::starts::raised(),
         super::start_batteries::raised(),
+        super::crossed_leads::raised(),
         super::told_apart::raised(),
     ]
     .concat()

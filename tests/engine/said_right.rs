@@ -291,7 +291,7 @@ fn cures(p: &Plan, check: &str, subject: &str) -> Vec<Step> {
 fn a_cure_says_what_it_changes() {
     let p = edited(&plan(SOUND), &[("runs.W3.protection.F1.distance_m", n(0.55))]);
     let names: Vec<String> = cures(&p, "fuse-far-from-source", "runs.W3").into_iter().map(|s| s.name).collect();
-    assert!(names.iter().any(|s| s == "W3 F1 nearer: to its from end's terminal"), "{names:?}");
+    assert!(names.iter().any(|s| s == "W3 F1 nearer: to BK's terminal"), "{names:?}");
     assert!(names.iter().all(|s| !s.contains("moved")), "it is at that end: {names:?}");
     for p in wrong_plans() {
         for f in &evaluate(&p).findings {

@@ -279,3 +279,16 @@ fn a_rule_set_back_is_no_changed_rule_any_more() {
         assert_eq!(screen.plan(), changed);
     }
 }
+
+/// A rule and the value that it is changed to are one step: undone there is no changed rule, nor one at its standard value.
+#[test]
+fn undoing_a_rules_value_leaves_no_changed_rule() {
+    let mut screen = Screen::dunlin();
+    let before = screen.plan();
+    screen.keys("vdrop-charger<Enter>5 %<Enter>long way<Enter><Esc>1");
+    assert_eq!((screen.plan().rules.len(), screen.undo_names().len()), (1, 2), "{:?}", screen.undo_names());
+    screen.keys("uu");
+    assert_eq!(screen.plan(), before);
+    screen.keys("r");
+    assert_eq!(screen.plan().rules[0].value, Known::Is(Number(5.0)));
+}

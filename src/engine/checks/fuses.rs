@@ -334,16 +334,25 @@ pub(super) fn rounded(w: &Work<'_>, run: &Run, numbers: [f64; 2], fuse: &str, ah
 /// all of them feed and none of them opens is more: look again.
 /// Source: NEC 240.4, conductors are protected at their ampacity; that the grounded one is meant too, from memory; one common negative
 /// behind fused batteries: common practice.
+/// A fault at a bar of plus comes back by it past the main fuse alone: where only that is more than it carries, look again. Source: as
+/// above; that it is no stop, our own choice, since a bolted fault opens the fuse and only one that stays near its rating heats the wire.
 fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found) -> Outcome {
     let Ok(capacity) = &f.capacity else { return Ok(None) };
     let Some(through) = let_through::back(w.context, i)? else { return Ok(None) };
     let limits = let_through::allowed(w.context, i, run, capacity.weakest.amps)?;
     if through.is_within(limits.most_a) {
+        let at_bars = let_through::at_bars(w.context, i, limits.most_a)?;
+        if let Some((by, place)) = at_bars.filter(|(by, _)| !by.is_within(limits.most_a)) {
+            let by_it = format!(", whose current a fault at {} brings back by it,", name_of(w.context.plan, place));
+            let (numbers, fuse) = (back_numbers(&limits, by.amps), listed(&by.by) + &by_it);
+            let cited = limits.cited(w.context.rules.basis);
+            let found = Finding::new(&ABOVE, Level::Caution, path_of(run), &numbers, cited);
+            return Ok(Some(found.named([run.id.to_string(), fuse, "its conductor allows".into()])));
+        }
         let leans = through.amps > limits.strict_a + 1e-9;
         return Ok(leans.then(|| rounded(w, run, [through.amps, limits.ampacity_a], &listed(&through.by), BACK)));
     }
-    let mut numbers = vec![through.amps, limits.most_a.min(limits.strict_a), limits.ampacity_a];
-    numbers.extend((limits.most_a > limits.strict_a + 1e-9).then_some(limits.most_a));
+    let numbers = back_numbers(&limits, through.amps);
     let alone = let_through::most_of_one(w.context, &through).is_some_and(|one| one <= limits.most_a + 1e-9);
     let (level, allows) = match alone {
         true => (Level::Caution, "each alone within what its conductor allows,"),
@@ -352,6 +361,12 @@ fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found) -> Outcome {
     let found = Finding::new(&ABOVE, level, path_of(run), &numbers, limits.cited(w.context.rules.basis));
     let fuse = listed(&through.by);
     Ok(Some(found.named([run.id.to_string(), format!("{fuse}, whose current it brings back,"), allows.into()])))
+}
+
+/// What a finding of a negative compares.
+fn back_numbers(limits: &Limits, amps: f64) -> Vec<f64> {
+    let up = (limits.most_a > limits.strict_a + 1e-9).then_some(limits.most_a);
+    [amps, limits.most_a.min(limits.strict_a), limits.ampacity_a].into_iter().chain(up).collect()
 }
 
 /// Fuses as a sentence lists them: the first few, and how many more.

@@ -2,11 +2,14 @@
 
 use crate::engine::Work;
 use crate::engine::circuit::{Node, Role};
+use crate::engine::exchanged::Exchanged;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
+use crate::engine::runs::path_of;
 use crate::plan::ratings::State;
 use crate::plan::wiring::Return;
 use crate::plan::{FieldPath, Plan, YesNo};
+use crate::standards::cited::NO_SHORT;
 use crate::standards::source::COMMON_PRACTICE;
 
 static ASSUMED: Check = Check {
@@ -21,6 +24,24 @@ static ASSUMED: Check = Check {
         )
     },
 };
+
+static CROSSED: Check = Check {
+    id: "leads-crossed",
+    safety: true,
+    say: |f| {
+        format!(
+            "{} and {}{} are crossed: minus is on the plus leads of {}, plus on the others",
+            f.name(0),
+            f.name(1),
+            f.name(3),
+            f.name(2)
+        )
+    },
+};
+
+/// One of these is found wherever leads are crossed.
+const SIGNS: [&str; 5] =
+    ["poles-joined", "bank-not-joined", "source-end-unfused", "return-not-drawn", "converter-two-feeds"];
 
 static READ: Check = Check {
     id: "read-as-negative",
@@ -39,6 +60,16 @@ static READ: Check = Check {
 /// it is there already it works as it is, and where all is new the technician lays it.
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
+    if out.has(&SIGNS)
+        && let Some(crossed) = Exchanged::of(plan, &w.context.circuit)
+        && let [Some(one), Some(other)] = crossed.runs.map(|i| plan.runs.get(i))
+    {
+        let leads = if crossed.are_mains { ", the main leads," } else { "" };
+        let names = [one.id.to_string(), other.id.to_string(), crossed.things(plan), leads.to_string()];
+        let found =
+            Finding::new(&CROSSED, Level::Stop, path_of(one), &[], NO_SHORT.of(w.context.rules.basis)).named(names);
+        out.take(&CROSSED, || path_of(one), Ok(Some(found)));
+    }
     for (i, pair) in &w.context.circuit.read_negative {
         let (Some(run), Some(pair)) = (plan.runs.get(*i), plan.runs.get(*pair)) else { continue };
         if run.polarity_measured == YesNo::Yes {

@@ -26,7 +26,7 @@ const SENSE_FUSE_A: f64 = 5.0;
 
 /// Whether a lone lead from plus to a shunt is one for the shunt's volts alone: thin, or fused for no more than that. What is
 /// thicker, with no fuse or a larger one, carries what the bank can drive.
-fn senses(run: &Run) -> bool {
+pub(in crate::engine) fn senses(run: &Run) -> bool {
     let fused = run.protection.iter().filter(|f| f.state.stays());
     let small = fused.filter_map(|f| f.amps_a.known()).any(|a| a.0 <= SENSE_FUSE_A);
     small || run.gauge.known().is_none_or(|g| area_mm2(*g) <= SENSE_MM2)

@@ -28,7 +28,7 @@ struct Ahead<'a> {
 /// What mends it. Where batteries in parallel have a fuse each that alone is within what it carries, and a switch each, their
 /// fuses stay: with one open another battery gives all.
 pub(super) fn steps(c: &Context<'_>, (index, run): (usize, &Run), finding: &Finding, before: &Report) -> Vec<Step> {
-    let through = let_through::back(c, index).ok().flatten();
+    let through = let_through::told(c, index, finding.n(0));
     let one = through.and_then(|through| let_through::most_of_one(c, &through));
     // Rounded up to the next rating where that is on.
     let most_a = if finding.numbers.len() > 3 { finding.n(3) } else { finding.n(1) };
@@ -74,7 +74,7 @@ fn doubled(c: &Context<'_>, index: usize, run: &Run, finding: &Finding) -> Optio
 /// The largest ratings of those fuses, each enough for its own run, that together are what the negative carries.
 fn smaller(c: &Context<'_>, index: usize, finding: &Finding, before: &Report) -> Option<Step> {
     let is_above = ["fuse-above-conductor", "next-rating-up"].contains(&finding.check.id);
-    let through = let_through::back(c, index).ok()?.filter(|_| is_above)?;
+    let through = let_through::told(c, index, finding.n(0)).filter(|_| is_above)?;
     let ahead = |by: &String| {
         let (fuse, run) = by.split_once(" of ")?;
         let at = c.plan.runs.iter().position(|r| r.id.as_str() == run)?;

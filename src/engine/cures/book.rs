@@ -35,7 +35,10 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
             let to = finding.name(2).parse().ok()?;
             vec![Step::one(format!("{id}: on {}", finding.name(2)), Edit::Set { at, to: Value::Id(to) })]
         }
-        "panel-below-fuse" => smaller_fuse(plan, finding).into_iter().collect(),
+        "panel-below-fuse" => {
+            let of_feed = panel_fuse(plan, id, finding, before).into_iter().flatten();
+            of_feed.chain(smaller_fuse(plan, finding)).collect()
+        }
         "device-below-fuse" => {
             let another = super::settings::larger(plan, id, finding.n(0));
             smaller_fuses(plan, finding, before).into_iter().chain(another).collect()
@@ -104,6 +107,26 @@ fn smaller_fuse(plan: &Plan, finding: &Finding) -> Option<Step> {
     let amps = fit.max_by(f64::total_cmp)?;
     let at = FieldPath::of(&["runs", run.id.as_str(), "protection", fuse.id.as_str(), "amps_a"]);
     Some(Step::one(format!("{} fuse: {amps} A {family}", run.id), Edit::Set { at, to: Value::Number(amps) }))
+}
+
+/// A fuse that a panel is made for in the run that feeds it, where another run's is the one ahead: its own made smaller, or one put.
+fn panel_fuse(plan: &Plan, id: &str, finding: &Finding, before: &Report) -> Option<Vec<Step>> {
+    let (circuit, _) = Circuit::of(plan);
+    let feed = *circuit.plus_way(node_of(plan, id)?, usize::MAX).last()?;
+    let (run, figures) = (plan.runs.get(feed)?, before.runs.get(feed)?);
+    if run.id.as_str() == finding.name(2) {
+        return None;
+    }
+    let Some(fuse) = fuses(run).next() else {
+        let proposed = figures.proposed.as_ref()?;
+        let name = format!("{} fuse: {} A {}", run.id, proposed.amps.0, proposed.family);
+        return Some(vec![Step { name, edits: super::fuse_edits(run, proposed) }]);
+    };
+    let family = fuse.family.known()?;
+    let fit = ratings(*family).iter().copied().filter(|a| *a <= finding.n(1) + 1e-9);
+    let amps = fit.max_by(f64::total_cmp)?;
+    let at = fuse_path(run, fuse, "amps_a");
+    Some(vec![Step::one(format!("{} fuse: {amps} A {family}", run.id), Edit::Set { at, to: Value::Number(amps) })])
 }
 
 /// The fuses that let too much through a device in the largest ratings that let it no more than it is made for, where what flows in
@@ -195,6 +218,22 @@ fn through_controller(plan: &Plan, array: &str) -> Option<Step> {
     let (run, end) = joining_run(plan, array)?;
     let at = FieldPath::new(format!("runs.{run}.{end}"));
     Some(Step::one(format!("{run}: to {controller}"), Edit::Set { at, to: Value::Id(controller) }))
+}
+
+/// A run of an array that ends on something that takes no panels: led to the array's controller.
+pub(super) fn led(plan: &Plan, circuit: &Circuit, array: &str) -> Option<Step> {
+    let index = plan.arrays.iter().position(|a| a.id.as_str() == array)?;
+    let (node, to) = (Node::Array(index), plan.arrays.get(index)?.controller.known()?.clone());
+    let takes_none = |end: Option<Node>| matches!(end, Some(Node::Inverter(_) | Node::Load(_)));
+    plan.runs.iter().zip(&circuit.links).find_map(|(run, link)| {
+        let end = match (link.from == Some(node), link.to == Some(node)) {
+            (true, _) if takes_none(link.to) => "to",
+            (_, true) if takes_none(link.from) => "from",
+            _ => return None,
+        };
+        let at = FieldPath::of(&["runs", run.id.as_str(), end]);
+        Some(Step::one(format!("{}: to {to}", run.id), Edit::Set { at, to: Value::Id(to.clone()) }))
+    })
 }
 
 /// A bond from the negative side to the chassis, its length to be measured; with a chassis point if none is drawn.

@@ -2,6 +2,7 @@
 
 use crate::engine::Engine;
 use crate::engine::circuit::{Circuit, Node, Role, device_kind, is_start};
+use crate::engine::exchanged::Exchanged;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
 use crate::engine::resistance::fuses;
@@ -63,9 +64,11 @@ pub(super) fn first(
     (circuit, finding): (&Circuit, &Finding),
     before: &Report,
 ) -> (Vec<Step>, usize) {
-    let (leads, only) = steps(plan, circuit, finding);
-    let mut all = mains(plan, circuit, finding);
-    all.extend(leads);
+    if finding.check.id == "leads-crossed" {
+        let step = Exchanged::of(plan, circuit).and_then(|crossed| crossed.step(plan));
+        return (step.into_iter().collect(), 1);
+    }
+    let (mut all, only) = steps(plan, circuit, finding);
     let swaps = all.len();
     if !only {
         let mut others = candidates(engine, plan, stock, finding, before);
@@ -134,37 +137,6 @@ fn steps(plan: &Plan, circuit: &Circuit, finding: &Finding) -> (Vec<Step>, bool)
         }
     }
     (steps, only)
-}
-
-/// A main lead that joins plus and minus exchanged with another one, at one end of each: their ends towards the bank first.
-fn mains(plan: &Plan, circuit: &Circuit, finding: &Finding) -> Vec<Step> {
-    let is_main = |(index, run): &(usize, &Run)| {
-        let of = |node: Node| node == Node::Bank || node == Node::BankMinus || device_kind(plan, node).is_some();
-        let link = circuit.links.get(*index).filter(|l| !matches!(l.role, Role::Dead | Role::Bond));
-        let ends = link.and_then(|l| Some([l.from?, l.to?]));
-        run.return_path == Return::None && ends.is_some_and(|ends| ends.into_iter().all(of))
-    };
-    let all: Vec<(usize, &Run)> = plan.runs.iter().enumerate().filter(is_main).collect();
-    let about = finding.run().filter(|_| finding.check.id == "poles-joined");
-    let Some((_, one)) = all.iter().find(|(_, r)| Some(r.id.as_str()) == about) else { return Vec::new() };
-    let at = |run: &Run, field: &str| FieldPath::of(&["runs", run.id.as_str(), field]);
-    let is_negative = |i: usize| circuit.links.get(i).is_some_and(|l| l.role == Role::NegativeMain);
-    let mut steps = Vec::new();
-    for ends in [["from"; 2], ["from", "to"], ["to", "from"], ["to"; 2]] {
-        for (_, other) in all.iter().filter(|(i, r)| r.id != one.id && is_negative(*i)) {
-            let end = |run: &Run, field: &str| {
-                if field == "from" { run.from.known().cloned() } else { run.to.known().cloned() }
-            };
-            let (Some(own), Some(its)) = (end(one, ends[0]), end(other, ends[1])) else { continue };
-            let edits = vec![
-                Edit::Set { at: at(one, ends[0]), to: Value::Id(its.clone()) },
-                Edit::Set { at: at(other, ends[1]), to: Value::Id(own.clone()) },
-            ];
-            let name = format!("{} to {its}, {} to {own}: the two are crossed", one.id, other.id);
-            steps.push(Step { name, edits });
-        }
-    }
-    steps
 }
 
 /// The places of both poles, from the posts on.

@@ -87,7 +87,8 @@ pub(super) fn steps(
         "life-safety-without-run" => joined(plan, &circuit, list, id).into_iter().rev().collect(),
         "array-without-run" => {
             let controller = plan.arrays.iter().find(|a| a.id.as_str() == id)?.controller.known()?.clone();
-            vec![drawn(plan, &id.parse().ok()?, &controller, None)]
+            let led = super::book::led(plan, &circuit, id);
+            led.into_iter().chain([drawn(plan, &id.parse().ok()?, &controller, None)]).collect()
         }
         "charger-without-input" => {
             let starts = |d: &&Device| d.state.stays() && d.kind.known() == Some(&DeviceKind::StartBattery);

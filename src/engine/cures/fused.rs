@@ -3,6 +3,7 @@
 use crate::engine::Engine;
 use crate::engine::report::Proposed;
 use crate::engine::resistance::{fuse_path, fuses};
+use crate::engine::runs::end_names;
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Protection};
 use crate::plan::{Edit, FieldPath, Known, Plan, Run, Step, Value};
@@ -85,14 +86,20 @@ pub(super) fn moved(run: &Run, near_from: bool) -> Option<Step> {
     let fuse = fuses(run).next()?;
     let path = |field: &str| fuse_path(run, fuse, field);
     let at = if near_from { FuseAt::From } else { FuseAt::To };
+    let end = end_name(run, at);
     let mut edits = vec![Edit::Set { at: path("distance_m"), to: Value::Number(NEAR_M) }];
     if fuse.at == at {
         let there = fuse.distance_m.known().is_some_and(|m| m.0 <= NEAR_M + 1e-9);
-        return (!there)
-            .then(|| Step { name: format!("{} {} nearer: to its {at} end's terminal", run.id, fuse.id), edits });
+        return (!there).then(|| Step { name: format!("{} {} nearer: to {end}'s terminal", run.id, fuse.id), edits });
     }
     edits.insert(0, Edit::Set { at: path("at"), to: Value::Word(at.word()) });
-    Some(Step { name: format!("{} {} moved: to its {at} end", run.id, fuse.id), edits })
+    Some(Step { name: format!("{} {} moved: to {end}", run.id, fuse.id), edits })
+}
+
+/// What stands at a run's end.
+fn end_name(run: &Run, at: FuseAt) -> String {
+    let (from, to) = end_names(run);
+    if at == FuseAt::From { from } else { to }
 }
 
 /// What is said of a fuse whose rating is left open.
@@ -100,7 +107,7 @@ pub(super) const TO_BE_SIZED: &str = "its rating to be sized";
 
 /// What is to flow there, or its wire, is not known yet: the fuse has its place, its rating is left open.
 pub(super) fn left_open(run: &Run, at: FuseAt) -> Step {
-    let name = format!("{} fused: at its {at} end, {TO_BE_SIZED}", run.id);
+    let name = format!("{} fused: at {}, {TO_BE_SIZED}", run.id, end_name(run, at));
     Step::one(name, put(run, at, Known::Unknown, Known::Unknown))
 }
 

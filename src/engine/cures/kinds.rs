@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 143] = [
+const CURABLE: [&str; 144] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -78,6 +78,7 @@ const CURABLE: [&str; 143] = [
     "inverter-unconnected",
     "inverter-without-run",
     "isc-over-input",
+    "leads-crossed",
     "life-safety-behind-cut-off",
     "life-safety-behind-switch",
     "life-safety-negative-switched",

@@ -6,7 +6,7 @@ use crate::engine::finding::Finding;
 use crate::engine::report::Report;
 use crate::engine::sizing::make::made_of;
 use crate::engine::{Engine, Level};
-use crate::plan::{Edit, Plan, Run, Step, Value};
+use crate::plan::{Edit, Figure, Plan, Run, Step, Value};
 use crate::stock::Stock;
 
 use super::{BY_WIRE, Cures, controller, kept, nearer, settings, wire};
@@ -70,6 +70,24 @@ pub(super) fn panels_kept_first(
     if KEEP_PANELS.contains(&finding.check.id) && steps.len() > 1 {
         *steps = settings::by_the_year(engine, plan, stock, (finding, before), std::mem::take(steps));
         steps.arrange_by_key(|s| (Rank::of(plan, finding, s), takes_off(plan, s), bring.contains(s)));
+    }
+}
+
+/// Of lighter or smaller things those first with which loads go short on the fewest days, and of these those that lose the least harvest.
+pub(super) fn least_harm_first(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, steps: &mut [Step]) {
+    if !["weight-over-margin", "battery-does-not-fit"].contains(&finding.check.id) || steps.len() < 2 {
+        return;
+    }
+    let mut harm = |step: &Step| {
+        let Ok(with) = plan.with(step) else { return (f64::MAX, 0.0) };
+        let report = engine.evaluate(&with, stock);
+        let rounded = |x: &Figure<f64>| x.as_ref().map_or(0.0, |x| x.round());
+        (rounded(&report.year.lived.short_days), -rounded(&report.year.lived.harvest_kwh))
+    };
+    let mut all: Vec<((f64, f64), Step)> = steps.iter().map(|s| (harm(s), s.clone())).collect();
+    all.arrange_by(|(a, _), (b, _)| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    for (at, (_, step)) in steps.iter_mut().zip(all) {
+        *at = step;
     }
 }
 

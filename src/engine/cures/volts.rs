@@ -13,11 +13,23 @@ use super::super::finding::Finding;
 use super::strings;
 
 /// A switch, breaker, disconnect, bus or inverter of the next usual DC rating. Chargers are chosen by more than that.
-pub(super) fn device((list, id): (&str, &str), finding: &Finding) -> Option<Step> {
-    let volts = dc_rating_at_least(finding.n(1))?;
+/// No inverter is made for panels' volts: what brings them there is led to their controller.
+pub(super) fn device(plan: &Plan, (list, id): (&str, &str), finding: &Finding) -> Vec<Step> {
+    if list == "inverters" {
+        let (circuit, _) = Circuit::of(plan);
+        let led: Vec<Step> =
+            plan.arrays.iter().filter_map(|a| super::book::led(plan, &circuit, a.id.as_str())).collect();
+        if !led.is_empty() || finding.n(1) > INVERTERS_V {
+            return led;
+        }
+    }
+    let Some(volts) = dc_rating_at_least(finding.n(1)) else { return Vec::new() };
     let at = FieldPath::new(format!("{list}.{id}.ratings.volts_dc_v"));
-    Some(Step::one(format!("{id}: another, made for {volts} V DC"), Edit::Set { at, to: Value::Number(volts) }))
+    vec![Step::one(format!("{id}: another, made for {volts} V DC"), Edit::Set { at, to: Value::Number(volts) })]
 }
+
+/// The most DC volts that inverters of coaches are made for, V. Source: common practice, those for banks of 48 V; from memory.
+const INVERTERS_V: f64 = 68.0;
 
 /// Fault currents that DC breakers of battery circuits are sold for, A. Source: common practice, from memory.
 const OPENS_A: [f64; 5] = [1500.0, 3000.0, 5000.0, 10_000.0, 20_000.0];

@@ -3,7 +3,7 @@
 use crate::engine::capacity::{RunCapacity, of_run};
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::{Context, at};
-use crate::engine::let_through::{allowed, back, over_run};
+use crate::engine::let_through::{Through, allowed, at_bars, back, over_run};
 use crate::engine::price::{wire_cost_between, wire_cost_per_m, wire_m};
 use crate::engine::protection::{Limits, is_string_fuse, limits, protected, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuses, leg_path, legs, length_m, run_loop};
@@ -182,9 +182,10 @@ fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64, strictly: bool
     let Ok(capacity) = of_run(c, index, run) else { return false };
     // A negative is wire for the fuses whose current it brings back.
     if let Ok(Some(through)) = back(c, index) {
-        let most = allowed(c, index, run, capacity.weakest.amps);
-        return most
-            .is_ok_and(|l| if strictly { through.amps <= l.strict_a + 1e-9 } else { through.is_within(l.most_a) });
+        let Ok(l) = allowed(c, index, run, capacity.weakest.amps) else { return false };
+        let bears = |by: &Through| if strictly { by.amps <= l.strict_a + 1e-9 } else { by.is_within(l.most_a) };
+        let at_bars = at_bars(c, index, most_a(&l)).ok().flatten();
+        return bears(&through) && at_bars.is_none_or(|(by, _)| bears(&by));
     }
     if fuses(run).next().is_none() && wants_fuse(c, index) {
         // One that has to get a fuse yet has room for one, or is protected by what is ahead.

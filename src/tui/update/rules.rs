@@ -102,6 +102,21 @@ fn set_back(model: &mut Model, rule: &Rule, at: &FieldPath) -> bool {
     true
 }
 
+/// A rule that became a changed one for the value just committed: both are one step, so that undo leaves no changed rule behind.
+fn as_one(model: &mut Model, rule: &Rule, at: &FieldPath) {
+    let Some(document) = &mut model.document else { return };
+    let mut past = document.past();
+    let (Some((name, _)), Some((first, before))) = (past.next(), past.next()) else { return };
+    drop(past);
+    let value = document.committed().plan.get_at(at);
+    if let (true, Some(edit), Some(to)) = (first == name_of(rule), rules::change(&before, rule), value)
+        && document.forget(&name)
+        && document.forget(&first)
+    {
+        items::apply(model, Step { name, edits: vec![edit, Edit::Set { at: at.clone(), to }] });
+    }
+}
+
 fn go_to(model: &mut Model, at: &FieldPath) {
     if matches!(model.screen, 1 | 5) {
         return browse::go_to(model, at);
@@ -130,6 +145,9 @@ pub(super) fn ask_reason(model: &mut Model, at: &FieldPath) {
             model.say(format!("{}: that is the standard value; nothing is changed", rule.label));
         }
         return;
+    }
+    if let Some(rule) = rule {
+        as_one(model, rule, at);
     }
     let reason = item.join("reason");
     let is_open = |plan: &Plan| plan.get_at(&reason) == Some(Value::Text(String::new()));
