@@ -135,6 +135,7 @@ mod two_packs;
 mod two_ways;
 mod uncapped;
 mod unconnected;
+mod unrated;
 mod unreturned;
 mod usable;
 mod vehicle_lines;

@@ -24,6 +24,7 @@ mod seasons;
 mod shelf;
 mod shop;
 mod sizing;
+mod typed;
 mod unit;
 mod walk;
 mod worth;

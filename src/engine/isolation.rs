@@ -2,6 +2,7 @@
 //! behind it.
 
 mod bypass;
+mod handed;
 
 use std::collections::VecDeque;
 
@@ -499,25 +500,23 @@ impl View<'_> {
     fn behind(&self, opener: Opener) -> Vec<Node> {
         let mut lost: Vec<Node> = Vec::new();
         let mut add = |node: Node| {
-            if !lost.contains(&node) {
-                lost.push(node);
+            let fed = self.ac_loads().filter(|_| matches!(node, Node::Inverter(_)));
+            for node in std::iter::once(node).chain(fed) {
+                if !lost.contains(&node) {
+                    lost.push(node);
+                }
             }
         };
+        let itself = |n: &Node| matches!(n, Node::Device(i) if self.is_opened(Some(opener), Opener::Device(*i)));
         for source in self.sources.iter().filter(|s| s.engine != Engine::Undrawn) {
             let (before, after) = (self.wired(source.node, None), self.wired(source.node, Some(opener)));
-            let itself = |n: &Node| matches!(n, Node::Device(i) if self.is_opened(Some(opener), Opener::Device(*i)));
             let cut: Vec<Node> = before.iter().filter(|n| !after.contains(n) && !itself(n)).copied().collect();
             if before.len() > after.len() {
                 add(source.node);
             }
-            let passed = bypass::of(self, source, opener, &after);
-            for node in cut.into_iter().chain(passed) {
-                add(node);
-                if matches!(node, Node::Inverter(_)) {
-                    self.ac_loads().for_each(&mut add);
-                }
-            }
+            cut.into_iter().chain(bypass::of(self, source, opener, &after)).for_each(&mut add);
         }
+        self.lost_onward(opener).into_iter().filter(|n| !itself(n)).for_each(&mut add);
         lost
     }
 

@@ -10,7 +10,8 @@ use super::sheet::head;
 const TITLE: &str = "ISOLATION: what each switch, disconnect and line fuse makes dead";
 const WORDS: &str = "DEAD: no source reaches it. STAYS LIVE: a battery still reaches it, by the way named. HELD UP: no \
                      battery of this plan reaches it, but a source that comes and goes does, such as panels in daylight, \
-                     shore power, a running engine or a coupled vehicle.";
+                     shore power, a running engine or a coupled vehicle. What one does not name loses nothing when it \
+                     opens: live before, it is live still.";
 /// Source: common practice.
 const PROVE: &str = "Prove dead with a meter before touching: try the meter on something known to be live, then the \
                      conductor, both poles and to the frame, then the live thing again. Panels are live at their own \

@@ -37,6 +37,15 @@ words! { /// How a tripped device comes back.
 Resets { No = "no", Manual = "manual", Automatic = "automatic" } }
 word_leaves!(DeviceKind, Supply, MadeFor, When, Return, FuseAt, Pole, Resets, FuseFamily, Laid, Metal, WireStandard);
 
+impl DeviceKind {
+    /// Whether current passes through it that it is made for so many amps of: left out, that is not known.
+    #[must_use]
+    pub fn has_rating(self) -> bool {
+        use DeviceKind::{Breaker, Bus, Disconnect, FusePanel, Isolator, Shunt, Switch};
+        matches!(self, Bus | Shunt | Switch | FusePanel | Isolator | Breaker | Disconnect)
+    }
+}
+
 impl MadeFor {
     /// Whether it runs on a circuit of these nominal volts.
     #[must_use]

@@ -33,7 +33,7 @@ const BROKEN_OFF: Duration = Duration::from_millis(500);
 const PASTE_BROKEN_OFF: Duration = Duration::from_millis(1500);
 /// Longer than any key sequence; what exceeds it is noise.
 const SEQUENCE_MOST: usize = 32;
-/// A paste is cut here.
+/// More of a paste than so much is not kept: no line takes half of it.
 const PASTE_MOST: usize = 1 << 20;
 
 /// Bytes that have arrived and do not yet make a key.
@@ -120,13 +120,17 @@ impl Decoder {
         }
     }
 
-    /// Whether the end of a paste was found (or it grew too long).
+    /// Whether the end of a paste was found. Of one without an end what is too much goes, none of it as keys.
     fn end_paste(&mut self, out: &mut Vec<Input>) -> bool {
         let end = self.pending.windows(PASTE_END.len()).position(|w| w == PASTE_END);
         let (text_end, taken) = match end {
             Some(at) => (at, at + PASTE_END.len()),
-            None if self.pending.len() > PASTE_MOST => (self.pending.len(), self.pending.len()),
-            None => return false,
+            None => {
+                if self.pending.len() > PASTE_MOST {
+                    self.pending.drain(PASTE_MOST / 2..self.pending.len() - PASTE_END.len());
+                }
+                return false;
+            }
         };
         let text: Vec<u8> = self.pending.drain(..taken).take(text_end).collect();
         self.in_paste = false;

@@ -3,7 +3,8 @@
 use crate::plan::edit::record_in;
 use crate::plan::entry::{self, Units};
 use crate::plan::field::List;
-use crate::plan::{FieldPath, ListPath, Meta, Plan, Record, Value, rules};
+use crate::plan::power::ChargerKind;
+use crate::plan::{DeviceKind, FieldPath, ListPath, Meta, Plan, Record, Value, rules};
 use crate::tui::words;
 
 /// What a page of the form shows.
@@ -219,7 +220,9 @@ fn item_rows(units: Units, root: &dyn Record, at: &ListPath) -> Vec<Row> {
 fn record_rows(units: Units, root: &dyn Record, at: &FieldPath, record: &dyn Record) -> Vec<Row> {
     let field = |owner: &FieldPath, meta: &'static Meta| Row::Field { at: owner.join(meta.key), meta };
     let own = |meta: &'static Meta| rules::own_value(record, meta.key).unwrap_or(meta);
-    let mut rows: Vec<Row> = record.metas().into_iter().map(|meta| field(at, own(meta))).collect();
+    let is_other = |meta: &&Meta| kind_of(record.what(), meta.key).is_some_and(|kind| record.get("kind") != Some(kind));
+    let (others, first): (Vec<_>, Vec<_>) = record.metas().into_iter().partition(is_other);
+    let mut rows: Vec<Row> = first.into_iter().map(|meta| field(at, own(meta))).collect();
     for name in record.list_names() {
         let list = at.join(name);
         rows.push(Row::Heading(words::section(name).to_uppercase()));
@@ -233,7 +236,23 @@ fn record_rows(units: Units, root: &dyn Record, at: &FieldPath, record: &dyn Rec
             rows.extend(part.metas().into_iter().map(|meta| field(&owner, meta)));
         }
     }
+    if !others.is_empty() {
+        rows.push(Row::Heading("OF OTHER KINDS".into()));
+        rows.extend(others.into_iter().map(|meta| field(at, meta)));
+    }
     rows
+}
+
+/// The one kind of a thing that a field is about, where it is not about all.
+fn kind_of(what: &str, key: &str) -> Option<Value> {
+    let kind = match (what, key) {
+        ("device", "efficiency_pct") => DeviceKind::Converter.word(),
+        ("device", "chemistry" | "unit_v" | "unit_ah" | "cca_a" | "short_circuit_a") => DeviceKind::StartBattery.word(),
+        ("device", "charge_cutoff_c" | "heater_w" | "heated") => DeviceKind::StartBattery.word(),
+        ("charger", "alternator" | "alternator_low_v" | "input_cutout_v") => ChargerKind::DcDc.word(),
+        _ => return None,
+    };
+    Some(Value::Word(kind))
 }
 
 /// A record in a few words: its first fields that say something.

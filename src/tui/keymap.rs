@@ -65,6 +65,8 @@ pub enum When {
     OnUnknown,
     /// A form's row is focused that takes a number: digits begin typing.
     OnDigits,
+    /// A number's cell of the Bench is focused: digits show screens.
+    OnNumber,
     /// The shelf or the places have something for what is focused.
     OnShelf,
     /// The same on an open field that nothing was typed in yet.
@@ -304,12 +306,12 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[key(K::Tab)], Action::NextPane, "next pane", "To the next pane, or the next unknown.", Never),
     row(Browsing, &[key(K::BackTab)], Action::PreviousPane, "pane before", "To the pane before.", Never),
     row(Browsing, &[key(K::Esc)], Action::Back, "back", "Back from a form. Never quits, never loses an edit.", Never),
-    row(Browsing, &[ch('1')], Action::Show(1), "Bench", "Screen Bench: equipment, results, wiring runs. Where the footer says that digits type here a digit is typed, no screen shown: an arrow leads to another row, Space lists the screens too.", Never),
+    row(Browsing, &[ch('1')], Action::Show(1), "Bench", "Screen Bench: equipment, results, wiring runs. Where the footer says that digits type here a digit is typed, no screen shown: an arrow leads to another row, Space lists the screens too. Over the Bench digits show screens: Enter, Backspace or a point begins typing a number there.", Never),
     row(Browsing, &[ch('2')], Action::Show(2), "Loads", "Screen Loads: what uses energy.", Never),
     row(Browsing, &[ch('3')], Action::Show(3), "Year", "Screen Year: stays and months.", Never),
     row(Browsing, &[ch('4')], Action::Show(4), "Roof", "Screen Roof: roof, panels, arrays.", Never),
     row(Browsing, &[ch('5')], Action::Show(5), "Findings", "Screen Findings: what the checks say.", Never),
-    row(Browsing, &[ch('6')], Action::Show(6), "Papers", "Screen Papers: money, options, milestones.", Never),
+    row(Browsing, &[ch('6')], Action::Show(6), "Papers", "Screen Papers: money. coachwire papers PLAN --to DIR writes checks, wires and isolation to print. Options and milestones too.", Never),
     row(Browsing, &[ch('7')], Action::Show(7), "Readings", "Screen Readings: visits.", Never),
     row(Browsing, &[ch('8')], Action::Shop, "truck stock", "The truck stock: wire on spools, fuses, lugs, parts, with prices.", Never),
     row(Browsing, &[ch('y')], Action::Seasons, "year", "The year by months, as a picture, what limits it, a typical and a dark day, the longest dull spell; tilt, heading and driving of each stay can be changed there.", Never),
@@ -476,6 +478,10 @@ pub fn resolve(context: Context, event: KeyEvent) -> Option<Action> {
     let takes_text = matches!(context, Field | Typing | Asking);
     found.or(match wanted {
         Key { code: KeyCode::Char(c), ctrl: false } if takes_text && !c.is_control() => Some(Action::Type(c)),
+        // What digits do elsewhere they do not here, which is said.
+        Key { code: KeyCode::Char(c @ '0'..='7'), ctrl: false } if context == Shop => {
+            u8::try_from(c).ok().map(|digit| Action::Show(digit.saturating_sub(b'0')))
+        }
         _ => None,
     })
 }
@@ -510,7 +516,13 @@ pub fn hints(
         false => holds(When::OnDigits).then_some("digits"),
     };
     let letters = what.map(|what| (what.to_string(), "type here"));
-    letters.into_iter().chain(rows(context).filter(|b| holds(b.when)).filter_map(|b| Some((of(b)?, b.label)))).collect()
+    let keys = rows(context).filter(|b| holds(b.when)).filter_map(|b| Some((of(b)?, b.label)));
+    let mut all: Vec<(String, &'static str)> = letters.into_iter().chain(keys).collect();
+    if holds(When::OnNumber) {
+        // After the keys that change it.
+        all.insert(all.len().min(2), ("0-8".to_string(), "views"));
+    }
+    all
 }
 
 /// Actions that can be chosen from the list: everything that browsing knows but moving about.

@@ -4,7 +4,7 @@ use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthStr;
 
 /// The longest text a line takes, bytes.
-const LONGEST: usize = 4000;
+pub const LONGEST: usize = 4000;
 
 /// A line of text with a cursor.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -72,20 +72,21 @@ impl LineEdit {
         (self.text.get(start..).unwrap_or(""), before.min(width.saturating_sub(1)))
     }
 
-    /// Types a text at the cursor; control characters are dropped.
-    pub fn insert(&mut self, text: &str) {
-        if std::mem::take(&mut self.fresh) {
-            self.text.clear();
-            self.cursor = 0;
-        }
+    /// Types a text at the cursor; control characters are dropped. What makes the line too long is refused whole; whether it was taken.
+    pub fn insert(&mut self, text: &str) -> bool {
         let clean: String =
             text.chars().map(|c| if matches!(c, '\n' | '\t') { ' ' } else { c }).filter(|c| !c.is_control()).collect();
-        if self.text.len() + clean.len() > LONGEST {
-            return;
+        let stays = if self.fresh { 0 } else { self.text.len() };
+        if stays + clean.len() > LONGEST {
+            return false;
+        }
+        if std::mem::take(&mut self.fresh) {
+            self.erase_all();
         }
         self.text.insert_str(self.cursor, &clean);
         self.cursor += clean.len();
         self.settle();
+        true
     }
 
     /// A combining mark may have joined what stood before it: the cursor moves to a boundary.

@@ -154,6 +154,8 @@ pub struct Model {
     pub closed: Option<Box<Closed>>,
     /// The field where letters are commands until the cursor moves on.
     pub left: Option<Left>,
+    /// Digits typed over a number's cell of the Bench, each of which has shown a screen.
+    pub digits: String,
     /// Whether Tab walks only the unknowns.
     pub is_tab_on_unknowns: bool,
     /// Whether prices are hidden.
@@ -205,6 +207,7 @@ impl Model {
             sizing: None,
             left: None,
             closed: None,
+            digits: String::new(),
             is_tab_on_unknowns: false,
             are_prices_hidden: false,
             generation: 0,
@@ -299,6 +302,18 @@ impl Model {
     #[must_use]
     pub fn is_on_bench(&self) -> bool {
         self.screen == 1 && self.pages.is_empty()
+    }
+
+    /// Whether a cell of a run is focused on the Bench.
+    #[must_use]
+    pub fn is_on_cell(&self) -> bool {
+        self.is_on_bench() && self.bench.pane == Pane::Runs && self.bench.column != Column::Id
+    }
+
+    /// Whether that is the cell of a number: a length, a gauge, a fuse.
+    #[must_use]
+    pub fn is_on_number(&self) -> bool {
+        self.is_on_cell() && self.bench.column >= Column::Length && self.run().is_some()
     }
 
     /// Whether the findings themselves are shown.

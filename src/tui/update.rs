@@ -53,7 +53,7 @@ fn taken(model: &mut Model, message: Message) -> Option<Effect> {
         Message::Key(_) | Message::Paste(_) if !layout::is_large_enough(model.size.0, model.size.1) => {
             unseen(model, &message)
         }
-        Message::Key(key) if field::begins(model, key) => None,
+        Message::Key(key) if field::goes_on(model, key) || field::begins(model, key) => None,
         Message::Key(key) => {
             let action = keymap::resolve(model.context(), key)?;
             act(model, action)

@@ -272,3 +272,38 @@ fn a_coupled_vehicle_is_live_behind_its_connector() {
     let all = isolation(&insert(&drawn, "runs", feed));
     assert_eq!(live(of(&all, "WT F1"), "TOW"), "the start battery SB");
 }
+
+/// What stays live is the same whichever charger's or controller's fuse is out: all that each of them fed.
+#[test]
+fn fuses_that_take_a_source_off_name_all_that_stays_live() {
+    let all = isolation(&whole("marram"));
+    for name in ["W2 F1", "W7 F1", "W8 F1"] {
+        let fuse = of(&all, name);
+        assert!(fuse.dead.is_empty(), "{fuse:?}");
+        for id in ["BUS", "INV", "FP", "L1"] {
+            assert_eq!(live(fuse, id), "the battery bank", "{name} {id}");
+        }
+    }
+    // What hangs beside an opened fuse loses nothing by it and is not named.
+    let fuse = of(&all, "W9 F1");
+    assert!(
+        dead(fuse, "FP") && !fuse.live.iter().any(|(id, _)| id.as_str() == "INV") && !dead(fuse, "INV"),
+        "{fuse:?}"
+    );
+}
+
+/// With no battery drawn to the bar the controller alone feeds it: with its fuse out everything there is dead.
+#[test]
+fn what_a_controller_alone_feeds_dies_with_its_fuse() {
+    let mut p = super::mistakes::sound();
+    let all = isolation(&p);
+    assert_eq!(live(of(&all, "W2 F1"), "INV"), "the battery bank");
+    p.runs.retain(|r| r.id.as_str() != "W3");
+    let all = isolation(&p);
+    let fuse = of(&all, "W2 F1");
+    for id in ["BUS", "INV", "FP"] {
+        assert!(dead(fuse, id), "{id}: {fuse:?}");
+    }
+    // The array's own does the same; a point on the way keeps its light.
+    assert!(dead(of(&all, "W1 F1"), "BUS") && live(fuse, "C1").contains("A1"), "{fuse:?}");
+}

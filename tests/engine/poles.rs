@@ -139,7 +139,7 @@ fn a_bar_that_may_have_both_poles_is_asked() {
 #[test]
 fn a_bar_of_grounds_beside_a_bar_of_both_poles() {
     let bar = |from: &str, gauge: &str| {
-        let p = insert(&sound(), "devices", r#"(id: "GB", kind: "bus")"#);
+        let p = insert(&sound(), "devices", r#"(id: "GB", kind: "bus", ratings: (amps_a: 600.0))"#);
         let p = with(&p, &[("runs.W7.from", id("GB"))]);
         insert(&p, "runs", &single(from, "GB", "").replace("2 AWG", gauge))
     };

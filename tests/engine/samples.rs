@@ -19,8 +19,8 @@ pub(super) const SOUND: &str = r#"(
     controllers: [(id: "C1", kind: "tracking", max_pv_v: 105.0, max_pv_a: 60.0, out_a: 52.0, run_headroom_v: 1.0,
         start_headroom_v: 5.0, absorb_v: 14.2)],
     inverters: [(id: "INV", watts_w: 1000.0, idle_w: 20.0)],
-    devices: [(id: "SW", kind: "switch"), (id: "BUS", kind: "bus"), (id: "FP", kind: "fuse panel"),
-        (id: "CHS", kind: "chassis point")],
+    devices: [(id: "SW", kind: "switch", ratings: (amps_a: 1000.0)), (id: "BUS", kind: "bus", ratings: (amps_a: 1000.0)),
+        (id: "FP", kind: "fuse panel", ratings: (amps_a: 500.0)), (id: "CHS", kind: "chassis point")],
     loads: [(id: "L1", watts_w: 60.0, hours_day: 8.0)],
     runs: [
         (id: "W1", from: "A1", to: "C1", gauge: "8 AWG", legs: [(id: "L1", length_m: 7.0, zone: "roof cavity",

@@ -7,7 +7,7 @@ use coachwire::plan::{Known, Plan};
 use coachwire::stock::Stock;
 
 const MAIN: &str = r#"(id: "W3", from: "BK", to: "SW","#;
-const DEVICES: &str = r#"devices: [(id: "SW", kind: "switch"),"#;
+const DEVICES: &str = "devices: [";
 
 /// The sound plan with three batteries, each on a 2 AWG lead of its own with a fuse, to one bus before the switch.
 fn leads(each: [&str; 3]) -> String {
@@ -21,7 +21,7 @@ fn leads(each: [&str; 3]) -> String {
     let main = r#"(id: "W3", from: "BB", to: "SW","#;
     SOUND
         .replace(MAIN, &format!("{all}\n        {main}"))
-        .replace(DEVICES, r#"devices: [(id: "BB", kind: "bus"), (id: "SW", kind: "switch"),"#)
+        .replace(DEVICES, r#"devices: [(id: "BB", kind: "bus", ratings: (amps_a: 1000.0)),"#)
 }
 
 fn metres(length_m: f64) -> String {
@@ -88,7 +88,7 @@ fn three_leads_are_one_of_a_third() {
             metres(0.6)
         ),
     );
-    let one = one.replace(DEVICES, r#"devices: [(id: "BB", kind: "bus"), (id: "SW", kind: "switch"),"#);
+    let one = one.replace(DEVICES, r#"devices: [(id: "BB", kind: "bus", ratings: (amps_a: 1000.0)),"#);
     let one = evaluate(&plan(&one));
     near("harvest", three.year.harvest_kwh.clone(), one.year.harvest_kwh.clone().unwrap(), 1e-12);
     near("drop", run(&three, "W2").path_drop_pct.clone(), run(&one, "W2").path_drop_pct.clone().unwrap(), 1e-12);
@@ -134,8 +134,8 @@ fn a_switch_of_its_own_is_on_the_batterys_way() {
     let whole = |ways: String| {
         let (before, after) = SOUND.split_once(MAIN).unwrap();
         let after = after.split_once("(id: \"W4\"").unwrap().1;
-        let devices = r#"devices: [(id: "S1", kind: "switch"), (id: "S2", kind: "switch"), (id: "S3", kind: "switch"),
-            (id: "SW", kind: "switch"),"#;
+        let devices =
+            r#"devices: [(id: "S1", kind: "switch"), (id: "S2", kind: "switch"), (id: "S3", kind: "switch"),"#;
         evaluate(&plan(&format!("{before}{ways}\n        (id: \"W4\"{after}").replace(DEVICES, devices)))
     };
     let r = whole((1..=3).map(lead).collect());

@@ -16,7 +16,7 @@ fn on_start(runs: &[Run<'_>]) -> Plan {
     let mut p = sound();
     for (list, item) in [
         ("devices", r#"(id: "SB", kind: "start battery", state: "existing")"#),
-        ("devices", r#"(id: "NB3", kind: "bus")"#),
+        ("devices", r#"(id: "NB3", kind: "bus", ratings: (amps_a: 200.0))"#),
         ("loads", r#"(id: "L8", watts_w: 60.0, hours_day: 1.0)"#),
         ("loads", r#"(id: "L9", watts_w: 120.0, hours_day: 1.0)"#),
     ] {

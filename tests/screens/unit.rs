@@ -63,7 +63,7 @@ proptest! {
                 5 => line.erase_right(),
                 6 => line.erase_word(),
                 7 => line.erase_all(),
-                _ => line.insert(&text),
+                _ => assert!(line.insert(&text), "it is short"),
             }
             let (_, column) = line.window(width);
             prop_assert!(column < width.max(1));

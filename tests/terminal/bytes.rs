@@ -159,6 +159,18 @@ fn a_paste_is_one_line_of_text_without_control_characters() {
     assert_eq!(decoded(&[b"\x1b[200~x\x1b[201~\r"]), after);
 }
 
+/// What exceeds a paste of any use is dropped, none of it taken for keys.
+#[test]
+fn a_paste_of_megabytes_is_still_one_paste() {
+    let mut bytes = b"\x1b[200~".to_vec();
+    bytes.extend(std::iter::repeat_n(b'd', 3 << 20));
+    bytes.extend(b"\x1b[201~\r");
+    let pieces: Vec<&[u8]> = bytes.chunks(1 << 18).collect();
+    let got = decoded(&pieces);
+    assert!(matches!(got.as_slice(), [Input::Paste(text), Input::Key(_)] if text.len() > 4000), "{} inputs", got.len());
+    assert_eq!(got.last(), Some(&plain(KeyCode::Enter)));
+}
+
 fn key_bytes() -> impl Strategy<Value = Vec<u8>> {
     prop_oneof![
         Just(b"\x1b[A".to_vec()),

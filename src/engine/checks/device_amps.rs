@@ -10,7 +10,7 @@ use crate::engine::protection::fuse_factor;
 use crate::engine::resistance::fuses;
 use crate::engine::shunts::{leads_over, over_place};
 use crate::plan::wiring::DeviceKind;
-use crate::plan::{Device, FieldPath, Figure};
+use crate::plan::{Device, FieldPath, Figure, Missing};
 use crate::standards::cited::{DEVICE_FUSE, FUSE_LOADING, INSTRUCTIONS, PANEL_FUSE};
 
 use super::digits::{apart, rated};
@@ -79,8 +79,7 @@ fn converter(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
     let rated_a = amps.at(|| FieldPath::of(&["devices", device.id.as_str(), "ratings", "amps_a"]))?.0;
     let mut takes_a = 0.0;
     for (link, run) in w.context.circuit.links.iter().zip(&w.report.runs) {
-        let carries = !matches!(link.role, Role::Dead | Role::Sense | Role::Bond | Role::Open);
-        if carries && link.near() == Some(node) {
+        if carries(link.role) && link.near() == Some(node) {
             takes_a += run.design_a.clone()?.0;
         }
     }
@@ -193,10 +192,22 @@ fn all_back(w: &Work<'_>, node: Node) -> Option<(f64, String)> {
     Some((amps.ok()?, names))
 }
 
+/// Whether a run of this role carries current day by day.
+fn carries(role: Role) -> bool {
+    !matches!(role, Role::Dead | Role::Sense | Role::Bond | Role::Open)
+}
+
+/// Whether anything flows through a device, by a positive or a negative.
+fn is_passed(w: &Work<'_>, node: Node) -> bool {
+    let circuit = &w.context.circuit;
+    let role = |i: usize| circuit.links.get(i).is_some_and(|l| carries(l.role));
+    circuit.at(node).iter().any(|i| role(*i)) || circuit.negatives_at(node).any(|(i, _)| role(i))
+}
+
 /// What a run brings to a device by its positive, or by its negative where that ends on it. `on_it`: runs whose negatives do.
 fn brought(w: &Work<'_>, i: usize, node: Node, on_it: &[usize]) -> Option<f64> {
     let (link, found) = (w.context.circuit.links.get(i)?, w.found.get(i)?);
-    if matches!(link.role, Role::Dead | Role::Sense | Role::Bond | Role::Open) {
+    if !carries(link.role) {
         return None;
     }
     let out_a = &found.currents.pair.design_a;
@@ -213,11 +224,15 @@ fn over(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
     use DeviceKind::{Alternator, Breaker, Converter, Generator};
     // What a source gives is its rating, and held to what is drawn of it.
     let gives = [Alternator, Converter, Generator];
-    let passes = device.kind.known().is_some_and(|k| !gives.contains(k));
-    let Some(amps) = device.ratings.amps_a.as_ref().filter(|_| passes) else { return Ok(None) };
-    let rated_a = amps.at(|| FieldPath::of(&["devices", device.id.as_str(), "ratings", "amps_a"]))?.0;
+    let Some(kind) = device.kind.known().filter(|k| !gives.contains(k)) else { return Ok(None) };
+    let field = || FieldPath::of(&["devices", device.id.as_str(), "ratings", "amps_a"]);
+    let Some(amps) = &device.ratings.amps_a else {
+        // That of one that nothing flows through does not matter.
+        return if kind.has_rating() && is_passed(w, node) { Err(Missing(field())) } else { Ok(None) };
+    };
+    let rated_a = amps.at(field)?.0;
     let on_it: Vec<usize> = w.context.circuit.negatives_at(node).map(|(run, _)| run).collect();
-    let breaker = device.kind.known() == Some(&Breaker);
+    let breaker = *kind == Breaker;
     let mut most: Option<(f64, &str)> = None;
     let mut wants_a = 0.0_f64;
     for (i, run) in w.context.plan.runs.iter().enumerate() {
@@ -227,7 +242,7 @@ fn over(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
             most = Some((amps, run.id.as_str()));
         }
     }
-    let all = if device.kind.known() == Some(&DeviceKind::Shunt) { all_back(w, node) } else { None };
+    let all = if *kind == DeviceKind::Shunt { all_back(w, node) } else { None };
     if let Some((amps, names)) = all.filter(|(amps, _)| most.is_none_or(|(a, _)| *amps > a)) {
         let subject = FieldPath::of(&["devices", device.id.as_str()]);
         let cited = INSTRUCTIONS.of(w.context.rules.basis);

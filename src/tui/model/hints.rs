@@ -208,6 +208,7 @@ impl Model {
             When::OnText => self.takes_capitals() || self.choice_row().is_some_and(|at| !self.is_dropped(&at)),
             When::OnWords => self.takes_words(),
             When::OnDigits => self.takes_digits(),
+            When::OnNumber => self.context() == Context::Browsing && self.is_on_number(),
             When::OnShelf => self.shelf_target().is_some(),
             When::OnShelfField => self.is_shelf_field(),
             When::OnShelfList => {

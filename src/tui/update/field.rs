@@ -6,14 +6,13 @@ use crate::document::usual;
 use crate::plan::entry;
 use crate::plan::{Edit, FieldPath, Kind, Meta, Plan, Step, Value};
 use crate::standards::fuse::trade_words;
-use crate::tui::bench;
 use crate::tui::choice::ChoiceList;
 use crate::tui::form::Row;
 use crate::tui::keymap::{self, Action, Context};
 use crate::tui::layout;
-use crate::tui::line_edit::LineEdit;
+use crate::tui::line_edit::{LONGEST, LineEdit};
 use crate::tui::message::Effect;
-use crate::tui::model::{Left, Model, OpenField, Overlay, Pane};
+use crate::tui::model::{Left, Model, OpenField, Overlay};
 use crate::tui::words;
 
 use super::{browse, file, seasons};
@@ -97,6 +96,35 @@ pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
         }
         _ => false,
     }
+}
+
+/// Digits over a number's cell of the Bench show screens. What follows them there and is part of a measure alone (`4.5`, `6'3`) takes
+/// them back into the cell, where a point begins typing as well; whether it did.
+pub(super) fn goes_on(model: &mut Model, key: KeyEvent) -> bool {
+    let mut digits = std::mem::take(&mut model.digits);
+    let KeyCode::Char(c) = key.code else { return false };
+    let is_plain = key.modifiers.difference(KeyModifiers::SHIFT).is_empty();
+    let is_there = is_plain && matches!(model.context(), Context::Browsing | Context::Shop);
+    if !is_there || digits.is_empty() && !model.is_on_number() {
+        return false;
+    }
+    digits.push(c);
+    if c.is_ascii_digit() {
+        model.digits = digits;
+        return false;
+    }
+    if !matches!(c, '.' | '\'' | '"') {
+        return false;
+    }
+    if model.shop.is_some() {
+        super::shop::act(model, Action::Back);
+    }
+    browse::show(model, 1);
+    browse::enter(model);
+    if model.field.is_some() {
+        digits.chars().for_each(|c| drop(super::act(model, Action::Type(c))));
+    }
+    true
 }
 
 /// A letter that is no command, typed at a text that stands: says how the text is edited.
@@ -236,7 +264,9 @@ fn move_choice(model: &mut Model, action: Action) {
 /// Applies a typing action to a line.
 pub(super) fn apply_to_line(line: &mut LineEdit, action: Action) {
     match action {
-        Action::Type(c) => line.insert(c.encode_utf8(&mut [0; 4])),
+        Action::Type(c) => {
+            line.insert(c.encode_utf8(&mut [0; 4]));
+        }
         Action::Left => line.left(),
         Action::Right => line.right(),
         Action::First => line.home(),
@@ -249,36 +279,49 @@ pub(super) fn apply_to_line(line: &mut LineEdit, action: Action) {
     }
 }
 
-/// Pasted text goes into what is open as one text; a focused field opens for it.
+/// Pasted text goes into what is open as one text; a focused field opens for it. What no line takes changes nothing.
 pub(super) fn paste(model: &mut Model, text: &str) {
+    if text.len() <= LONGEST && pasted(model, text) {
+        return;
+    }
+    let is_plan = model.overlay.is_none() && model.shop.is_none();
+    let at = model.focus().filter(|_| is_plan).zip(model.plan());
+    let place = at.map_or_else(|| "here".into(), |(at, plan)| words::path(plan, &at));
+    model
+        .say(format!("{place}: what was pasted is longer than the {LONGEST} characters a line takes; nothing changed"));
+}
+
+/// Whether pasted text was taken where it goes, or goes nowhere.
+fn pasted(model: &mut Model, text: &str) -> bool {
     match &mut model.overlay {
         Some(Overlay::Pick(pick)) => {
-            pick.line.insert(text);
             pick.cursor = 0;
-            return;
+            return pick.line.insert(text);
         }
         Some(Overlay::Prompt(prompt)) => return prompt.line.insert(text),
         Some(Overlay::Seasons(_)) if model.field.is_some() => {}
-        Some(_) => return,
+        Some(_) => return true,
         None if model.shop.is_some() => return super::shop::paste(model, text),
         None => {}
     }
     if model.document.is_some() && model.field.is_none() {
-        let is_cell =
-            || model.is_on_bench() && model.bench.pane == Pane::Runs && model.bench.column != bench::Column::Id;
-        if !model.form_row().map_or_else(is_cell, |row| matches!(row, Row::Field { .. })) {
-            return model.say("no field is focused: what was pasted went nowhere");
+        if !model.form_row().map_or_else(|| model.is_on_cell(), |row| matches!(row, Row::Field { .. })) {
+            model.say("no field is focused: what was pasted went nowhere");
+            return true;
         }
         browse::enter(model);
     }
     if let Some(field) = &mut model.field {
-        field.line.insert(text);
+        if !field.line.insert(text) {
+            return false;
+        }
         field.touched = true;
         if let Some(list) = &mut field.list {
             list.narrowed(field.line.text());
         }
         draft(model);
     }
+    true
 }
 
 /// Reads the text and shows the plan with it, marked as a draft; text that does not parse shows the committed plan.
@@ -423,7 +466,7 @@ fn open_next(model: &mut Model, forward: bool) -> Option<Effect> {
     }
     let opens = match model.form_row() {
         Some(row) => matches!(row, Row::Field { .. }),
-        None => model.is_on_bench() && model.bench.pane == Pane::Runs && model.bench.column != bench::Column::Id,
+        None => model.is_on_cell(),
     };
     if opens {
         if model.focus() == stood {

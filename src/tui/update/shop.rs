@@ -134,6 +134,7 @@ pub(super) fn take_theirs(model: &mut Model, now: Option<Box<Truck>>) {
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     match action {
         Action::Back => return back(model),
+        Action::Show(_) => model.say("digits show screens of the plan alone: Esc leads back to it"),
         Action::Help => model.overlay = Some(Overlay::Help { scroll: 0, over: None }),
         Action::Up | Action::Down | Action::PageUp | Action::PageDown | Action::First | Action::Last => {
             move_cursor(model, action);
@@ -385,13 +386,14 @@ pub(super) fn field_act(model: &mut Model, action: Action) -> Option<Effect> {
     None
 }
 
-/// Pasted text goes into the open field.
-pub(super) fn paste(model: &mut Model, text: &str) {
-    let Some(shop) = &mut model.shop else { return };
-    if let Some(open) = &mut shop.field {
-        open.line.insert(text);
+/// Pasted text goes into the open field; whether it was taken.
+pub(super) fn paste(model: &mut Model, text: &str) -> bool {
+    let Some(shop) = &mut model.shop else { return true };
+    let is_taken = shop.field.as_mut().is_none_or(|open| open.line.insert(text));
+    if is_taken {
         typed(shop);
     }
+    is_taken
 }
 
 fn typed(shop: &mut Shop) {

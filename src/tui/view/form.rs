@@ -47,6 +47,19 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
             _ => draw_row(model, plan, paint, line, row, label_width, i == page.cursor),
         }
     }
+    if model.screen == 6 && model.pages.len() == 1 && rows.len() + 1 < height {
+        let name = model.path.as_ref().map_or_else(|| "PLAN".into(), |path| path.display().to_string());
+        let said = format!("To print: save, then  coachwire papers {name} --to DIR");
+        let y = list.y + u16::try_from(rows.len() + 1).unwrap_or(0);
+        paint.text(list.x + 3, y, list.width.saturating_sub(3), &said, Role::Text);
+        paint.text(
+            list.x + 3,
+            y + 1,
+            list.width.saturating_sub(3),
+            "writes checks, wire schedule and isolation as text files.",
+            Role::Text,
+        );
+    }
     paint.hidden(area, first, rows.len().saturating_sub(first + height));
 }
 

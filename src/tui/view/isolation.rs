@@ -81,5 +81,6 @@ fn detail(plan: &Plan, marked: &Isolation, width: usize) -> Vec<(String, Role)> 
         What::Said => Role::Text,
     };
     let lines = |(what, text): (What, String)| wrap(&text, width).into_iter().map(move |l| (l, role(what)));
-    said(plan, marked).into_iter().flat_map(lines).collect()
+    let rest = (What::Said, "What is not named here loses nothing: live before, it is live still.".to_string());
+    said(plan, marked).into_iter().chain([rest]).flat_map(lines).collect()
 }
