@@ -216,10 +216,11 @@ fn crossed_mains_are_exchanged() {
     for crossed in [posts, bars] {
         let p = coach(&[crossed[0].0, crossed[1].0], &crossed);
         let r = evaluate(&p);
-        let subject = found(&r, "poles-joined").first().expect("told").subject.to_string();
-        let steps = cures(&p, "poles-joined", &subject);
+        let subject = found(&r, "leads-crossed").first().expect("told").subject.to_string();
+        assert!(found(&r, "poles-joined").is_empty(), "{}", texts(&r));
+        let steps = cures(&p, "leads-crossed", &subject);
         assert_eq!(steps.len(), 1, "{steps:?}");
-        let (name, after) = mended(&p, "poles-joined", &subject);
+        let (name, after) = mended(&p, "leads-crossed", &subject);
         assert!(name.contains("the two are crossed"), "{name}");
         assert_eq!(after.runs.len(), p.runs.len());
     }
