@@ -341,16 +341,16 @@ pub(super) fn common_shunts(c: &Context<'_>) -> Figure<Vec<(Vec<usize>, f64)>> {
 fn device_ohm(c: &Context<'_>, node: Node) -> Figure<f64> {
     let Node::Device(i) = node else { return Ok(0.0) };
     let Some(device) = c.plan.devices.get(i) else { return Ok(0.0) };
-    let at_rating = |volts: f64| {
-        let field = || at("devices", &device.id, "ratings.amps_a");
-        let amps = device.ratings.amps_a.as_ref().ok_or_else(|| Missing(field()))?.at(field)?.0;
-        Ok(if amps > 0.0 { volts / amps } else { 0.0 })
+    let at_rating = |volts: f64| match &device.ratings.amps_a {
+        None => Ok(0.0),
+        Some(amps) => {
+            let amps = amps.at(|| at("devices", &device.id, "ratings.amps_a"))?.0;
+            Ok(if amps > 0.0 { volts / amps } else { 0.0 })
+        }
     };
     match device_kind(c.plan, node) {
         Some(DeviceKind::Switch) => Ok(c.rules.battery_switch_mohm / 1000.0),
         Some(DeviceKind::Shunt) => at_rating(c.rules.shunt_drop_v),
-        // A disconnect without one may be a plain switch, which no rule gives a drop.
-        Some(DeviceKind::Disconnect) if device.ratings.amps_a.is_none() => Ok(0.0),
         Some(DeviceKind::Breaker | DeviceKind::Disconnect) => at_rating(c.rules.breaker_drop_v),
         _ => Ok(0.0),
     }

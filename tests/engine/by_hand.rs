@@ -31,11 +31,6 @@ fn without(p: &Plan, gone: &[&str]) -> Plan {
     p
 }
 
-/// With shunts that lose nothing.
-fn lossless(p: &Plan) -> Plan {
-    insert(p, "rules", r#"(id: "shunt-drop-v", value: 0.0, reason: "no shunt")"#)
-}
-
 /// The inverter straight from the post, its negative to the shunt, and by W3's negative from there to the post.
 fn over_another() -> Plan {
     with(&pairs(), &[("runs.W5.from", id("BK")), ("runs.W5.negative_from", id("SHN"))])
@@ -96,11 +91,12 @@ fn each_negative_carries_its_batterys_part() {
 #[test]
 fn three_negatives_are_one_of_a_third() {
     let one = {
-        let mut p = lossless(&usual());
+        let mut p = with(&usual(), &[("devices.SHN.ratings.amps_a", Value::Nothing)]);
         p.runs.iter_mut().find(|r| r.id.as_str() == "N1").expect("N1").measured_ohm = Some(Known::Is(Ohms(0.001)));
         evaluate(&p)
     };
-    let three = evaluate(&lossless(&three([3.0; 3], None)));
+    let three = with(&three([3.0; 3], None), &[("devices.SHN.ratings.amps_a", Value::Nothing)]);
+    let three = evaluate(&three);
     for id in ["W2", "W5", "W8", "W9"] {
         near(id, Ok(path_v(&three, id)), path_v(&one, id), 1e-9);
     }
@@ -117,8 +113,9 @@ fn three_negatives_are_one_of_a_third() {
 /// The same to the year: what is harvested, and what the negatives lose together.
 #[test]
 fn the_year_takes_them_as_one() {
+    let shunt = [("devices.SHN.ratings.amps_a", Value::Nothing)];
     let of = |mohm: f64, count: usize| {
-        let mut p = lossless(&super::negatives::apart("4/0 AWG", 0.6));
+        let mut p = with(&super::negatives::apart("4/0 AWG", 0.6), &shunt);
         let n1 = p.runs.iter().position(|r| r.id.as_str() == "N1").expect("N1");
         p.runs[n1].measured_ohm = Some(Known::Is(Ohms(mohm / 1000.0)));
         for n in 1..count {
@@ -248,7 +245,7 @@ fn leads_to_the_shunt(shunt: bool) -> Plan {
         ("W8", "FP", "L1", "10 AWG", 3.0, &fuse(15.0)),
         ("W9", "FP", "L2", "10 AWG", 4.0, &fuse(15.0)),
     ]);
-    if shunt { p } else { lossless(&p) }
+    if shunt { p } else { with(&p, &[("devices.SHN.ratings.amps_a", Value::Nothing)]) }
 }
 
 /// Source: Ohm's law: 0.05 V at the 200 A of the shunt is 0.25 mohm, at what all three batteries give together, not at one

@@ -332,3 +332,12 @@ fn a_minus_drawn_from_either_end_is_the_same() {
     );
     assert_eq!(stops(&evaluate(&again)), Vec::<String>::new());
 }
+
+/// A branch fuse from a panel to minus is a dead short behind that fuse (NEC 110.7), whatever minus the panel has of its own.
+#[test]
+fn a_fused_branch_to_minus_is_a_stop() {
+    for end in ["BK-", "SHN", "NB"] {
+        let r = evaluate(&coach(&[], &[("X1", "FP", end, "14 AWG", 1.0, 15.0)]));
+        assert!(says(&r, "poles-joined", "runs.X1"), "{end}: {}", texts(&r));
+    }
+}

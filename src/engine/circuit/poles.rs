@@ -1,5 +1,6 @@
 //! Where a drawing joins plus with the negative side or the chassis, with no load and no source between.
 
+use crate::engine::resistance::fuses;
 use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, FieldPath, Plan, Run};
 use crate::standards::conductor::area_mm2;
@@ -187,9 +188,11 @@ impl Circuit {
         }
         let holders = self.holders(node, run);
         if holders.is_empty() {
-            // A panel that loads without runs hang on has a bar for their negatives, and so has one whose minus is drawn bare.
+            // A panel that loads without runs hang on has a bar for their negatives, and so has one whose minus is drawn, bare or alone.
             let hosts = matches!(node, Node::Device(i) if self.panel == Some(i)) && !self.undrawn.is_empty();
-            let is_panel = device_kind(plan, node) == Some(DeviceKind::FusePanel);
+            let is_fused = plan.runs.get(run).is_some_and(|r| fuses(r).next().is_some());
+            let others = || self.at(node).iter().any(|i| *i != run && self.role(*i) == Role::NegativeMain);
+            let is_panel = device_kind(plan, node) == Some(DeviceKind::FusePanel) && !(is_fused && others());
             return either(!((hosts || is_panel) && self.role(run) == Role::NegativeMain));
         }
         // A negative drawn to it by itself says that it has both poles.
