@@ -11,6 +11,7 @@ mod bad_input;
 mod bad_joint;
 mod bare;
 mod battery_links;
+mod behind_converters;
 mod below_cut_off;
 mod beside;
 mod beyond;

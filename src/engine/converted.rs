@@ -7,6 +7,7 @@ use crate::stock::Stock;
 use super::circuit::{Circuit, Link, Node, Role, Way, device_kind};
 use super::context::{Context, at};
 use super::currents::{Pair, RunCurrents, Terminals, bank_side, converter_ahead, flow_steps};
+use super::inflow::on_run;
 use super::loads::own_inverter;
 
 /// What a converter gives of what it takes where its sheet is not entered.
@@ -25,6 +26,41 @@ pub(super) fn highest_v(c: &Context<'_>, run: usize) -> f64 {
     let converter = converter_ahead(c, run).map(|(device, _)| device);
     let settings = |node: Node| settings_v(c.plan, node).filter(move |_| c.circuit.beyond(node) == converter);
     sources(c.plan).flat_map(settings).fold(GIVEN_MOST_V, f64::max)
+}
+
+/// Most that a converter feeds a run with, whatever happens behind it.
+pub(super) struct Gives<'a> {
+    pub(super) amps: f64,
+    /// The fuse ahead of it that lets no more through; 0 where its own rating is less.
+    pub(super) fuse_a: f64,
+    pub(super) name: &'a str,
+}
+
+/// Most that a run is fed by a converter: its rating, or what passes the smallest fuse on its input, by their volts; its rating where
+/// that is no more than `enough_a`.
+///
+/// Source: conservation of energy, the bank's highest volts against the converter's 12 V; what nobody has entered as lost
+/// in it counts as nothing lost.
+pub(super) fn gives<'a>(c: &'a Context<'_>, run: usize, enough_a: Option<f64>) -> Option<Figure<Gives<'a>>> {
+    let (device, behind) = converter_ahead(c, run)?;
+    let upstream = c.circuit.links.get(run)?.upstream.as_slice();
+    let ahead = upstream.get(..upstream.len().saturating_sub(behind.len())).unwrap_or_default();
+    let device = c.plan.devices.get(device)?;
+    let field = || at("devices", &device.id, "ratings.amps_a");
+    Some((|| {
+        let rated = device.ratings.amps_a.as_ref();
+        let rated_a = rated.map_or_else(|| Err(Missing(field())), |a| Ok(a.at(field)?.0))?;
+        let own = Gives { amps: rated_a, fuse_a: 0.0, name: device.id.as_str() };
+        if enough_a.is_some_and(|a| rated_a <= a + 1e-9) {
+            return Ok(own);
+        }
+        let alone = ahead.iter().filter(|j| c.circuit.own_way_of(**j).is_none());
+        let known = alone.flat_map(|j| on_run(c, *j, true)).filter_map(|(amps, _)| amps.ok());
+        let Some(fuse_a) = known.min_by(f64::total_cmp) else { return Ok(own) };
+        let share = device.efficiency_pct.as_ref().and_then(|k| k.known()).map_or(1.0, |pct| pct.0 / 100.0);
+        let through_a = fuse_a * c.high_v()? * share / CONVERTED_V;
+        Ok(if through_a < rated_a { Gives { amps: through_a, fuse_a, ..own } } else { own })
+    })())
 }
 
 /// Controllers and chargers.

@@ -6,6 +6,7 @@ use crate::plan::{DeviceKind, Figure, Run};
 use super::capacity::of_run;
 use super::circuit::{Link, Node, PathKind, Role, device_kind};
 use super::context::Context;
+use super::converted;
 use super::currents::step_down;
 use super::protection::{Limits, limits};
 use super::resistance::{fuse_path, fuses};
@@ -14,20 +15,28 @@ use super::resistance::{fuse_path, fuses};
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Through {
     pub(super) amps: f64,
-    /// `F1 of W6`, one each.
+    /// `F1 of W6`, one each; a converter where that is what gives no more.
     pub(super) by: Vec<String>,
+    /// What converters give at most, where that decides: wire of so much ampacity carries it for as long as it likes.
+    pub(super) given_a: f64,
 }
 
 impl Through {
     /// Whether what allows so much bears it: of several fuses together a fiftieth more, as where one of a few amps stands beside a main one.
     /// Source: our own choice, well below the tenth more that a single fuse carries for 100 h (ISO 8820-3, operating time; from memory).
-    pub(super) fn is_within(&self, most_a: f64) -> bool {
-        self.amps <= most_a * if self.by.len() > 1 { 1.02 } else { 1.0 } + 1e-9
+    pub(super) fn is_within(&self, most_a: f64, ampacity_a: f64) -> bool {
+        self.amps <= most_a * if self.by.len() > 1 { 1.02 } else { 1.0 } + 1e-9 || self.given_a <= ampacity_a + 1e-9
+    }
+
+    /// Whether it is a converter that limits it, no fuse.
+    pub(super) fn is_given(&self) -> bool {
+        !self.by.iter().any(|by| by.contains(" of "))
     }
 
     pub(super) fn plus(mut self, other: Self) -> Self {
         self.amps += other.amps;
         self.by.extend(other.by);
+        self.given_a = f64::INFINITY;
         self
     }
 }
@@ -43,7 +52,7 @@ pub(super) fn less(a: Option<Through>, b: Option<Through>) -> Option<Through> {
 fn of_fuses(c: &Context<'_>, run: usize) -> Option<Through> {
     let run = c.plan.runs.get(run)?;
     let known = fuses(run).filter_map(|p| Some((p.amps_a.known()?.0, format!("{} of {}", p.id, run.id))));
-    known.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(amps, by)| Through { amps, by: vec![by] })
+    known.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(amps, by)| Through { amps, by: vec![by], given_a: f64::INFINITY })
 }
 
 /// What these runs let through is known where every fuse on them has a rating: else the first that has none.
@@ -104,7 +113,7 @@ fn together(c: &Context<'_>, ways: &[&[usize]]) -> Option<Through> {
 
 /// What comes back by a negative that is drawn by itself, or over the chassis by a bond: all that goes out past the fuses of what hangs on it, or as much
 /// as they let through at a fault at a place whose negative it is. Of one battery's own, what the fuse of its positive lets
-/// through. None where something hangs on no fuse, or behind a converter, whose own limit decides.
+/// through. Behind a converter what the fuses there do, and no more than it gives. None where something hangs on no fuse.
 pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
     back_of(c, index, true)
 }
@@ -150,9 +159,6 @@ fn back_of(c: &Context<'_>, index: usize, faults: bool) -> Figure<Option<Through
     // On loops the most of what it may be left with.
     let mut most: Option<Through> = None;
     let by_it = |place: Node| circuit.way_back(place).is_some_and(|runs| runs.contains(&index));
-    if circuit.converter_before(index).is_some() {
-        return Ok(None);
-    }
     for things in link.left_with.iter().chain(link.left_with.is_empty().then_some(&link.away)) {
         let own: Vec<Node> = things.iter().copied().filter(|n| faults || draws(c, *n)).collect();
         let Some(own) = past_fuses(c, &own, (link.role == Role::Bond, faults), &by_it)? else { return Ok(None) };
@@ -237,6 +243,68 @@ fn up_to_converter<'a>(c: &Context<'_>, runs: &'a [usize]) -> &'a [usize] {
     runs.iter().position(feeds).map_or(runs, |at| runs.get(..=at).unwrap_or_default())
 }
 
+/// Ways of what comes back over a negative, all on one side of converters: of what draws and of what pushes.
+#[derive(Default)]
+struct Side {
+    draws: Vec<Vec<usize>>,
+    pushes: Vec<Vec<usize>>,
+}
+
+impl Side {
+    fn all(&self) -> impl Iterator<Item = &Vec<usize>> {
+        self.draws.iter().chain(&self.pushes)
+    }
+
+    /// What the fuses on them let through. What hangs on none is told of elsewhere.
+    fn most(&self, c: &Context<'_>) -> Option<Through> {
+        let of = |ways: &[Vec<usize>]| together(c, &ways.iter().map(Vec::as_slice).collect::<Vec<_>>());
+        match (self.draws.is_empty(), self.pushes.is_empty()) {
+            (true, true) => None,
+            (false, true) => of(&self.draws),
+            (true, false) => of(&self.pushes),
+            (false, false) => of(&self.draws).and_then(|out| Some(more(out, of(&self.pushes)?))),
+        }
+    }
+}
+
+/// Of a way from the bank outward the part whose current a negative brings back, and the run that leads from the converter ahead of it:
+/// where the converter's own minus comes back over it too, what goes in, else what comes out.
+fn part_of<'a>(c: &Context<'_>, runs: &'a [usize], comes: &dyn Fn(Node) -> bool) -> (&'a [usize], Option<usize>) {
+    let ahead = up_to_converter(c, runs);
+    let behind = runs.get(ahead.len()..).unwrap_or_default();
+    let converter = ahead.last().and_then(|feed| c.circuit.converter_fed(c.plan, *feed));
+    match (converter, behind.first()) {
+        (Some(converter), Some(first)) if !comes(converter) => (behind, Some(*first)),
+        _ => (ahead, None),
+    }
+}
+
+/// No more than converters give over the runs that lead from them. Where these have no fuse, several behind them that let less through
+/// say nothing of wire that carries all that is given.
+/// Source: common practice, a converter limits its output: wire that carries that wants no fuse.
+fn as_given(c: &Context<'_>, through: Option<Through>, outputs: &[usize]) -> Figure<Option<Through>> {
+    let mut given = Ok(Through { amps: 0.0, by: Vec::new(), given_a: 0.0 });
+    for gives in outputs.iter().filter_map(|run| converted::gives(c, *run, None)) {
+        given = given.and_then(|mut sum| {
+            let gives = gives?;
+            if !sum.by.iter().any(|by| by == gives.name) {
+                sum.amps += gives.amps;
+                sum.by.push(gives.name.to_string());
+            }
+            Ok(Through { given_a: sum.amps, ..sum })
+        });
+    }
+    Ok(Some(match (through, given) {
+        (through, Ok(given)) if given.by.is_empty() => return Ok(through),
+        (Some(fuses), Err(_)) => fuses,
+        (Some(fuses), Ok(given)) if fuses.amps <= given.amps => {
+            let is_bare = fuses.by.len() > 1 && outputs.iter().all(|run| of_fuses(c, *run).is_none());
+            Through { given_a: if is_bare { given.amps } else { f64::INFINITY }, ..fuses }
+        }
+        (_, given) => given?,
+    }))
+}
+
 /// What comes back of some things, over a bond or not, and at a fault at each place whose current comes back the same way.
 fn past_fuses(
     c: &Context<'_>,
@@ -245,67 +313,76 @@ fn past_fuses(
     comes: &dyn Fn(Node) -> bool,
 ) -> Figure<Option<Through>> {
     let circuit = &c.circuit;
-    let mut draws: Vec<Vec<usize>> = Vec::new();
-    let mut pushes: Vec<Vec<usize>> = Vec::new();
-    let mut all_behind = true;
-    // What stands behind a converter gives nothing that comes back here.
-    for thing in things.iter().filter(|n| circuit.beyond(**n).is_none()) {
+    let (mut ahead, mut behind, mut outputs) = (Side::default(), Side::default(), Vec::new());
+    for thing in things {
         let way = circuit.ways.iter().find(|way| way.end == *thing && way.kind != PathKind::ChargerInput);
         let straight =
             || circuit.straight.iter().find(|(i, _)| Node::Device(*i) == *thing).map(|(_, runs)| runs.clone());
-        let Some(mut runs) = way.map(|way| way.positives(circuit).collect()).or_else(straight) else { return Ok(None) };
-        let own = up_to_converter(c, &runs).len();
-        all_behind &= own < runs.len();
-        runs.truncate(own);
-        all_rated(c, &runs)?;
+        let runs = match circuit.beyond(*thing) {
+            // What stands behind a converter gives nothing that comes back ahead of it.
+            Some(converter) if is_bond || comes(Node::Device(converter)) => continue,
+            Some(_) => Some(circuit.plus_way(*thing, usize::MAX)),
+            None => way.map(|way| way.positives(circuit).collect()).or_else(straight),
+        };
+        let Some(mut runs) = runs else { return Ok(None) };
+        let (own, output) = part_of(c, &runs, comes);
+        all_rated(c, own)?;
+        let kept = own.len();
+        match output {
+            Some(_) => drop(runs.drain(..runs.len() - kept)),
+            None => runs.truncate(kept),
+        }
+        outputs.extend(output);
+        let side = if output.is_some() { &mut behind } else { &mut ahead };
         if matches!(thing, Node::Controller(_) | Node::Charger(_) | Node::Device(_)) {
             runs.reverse();
-            pushes.push(runs);
+            side.pushes.push(runs);
         } else {
-            draws.push(runs);
+            side.draws.push(runs);
         }
     }
-    // Where no converter's own minus comes back here, but what they feed alone, it is what those give.
-    let converts = |n: &Node| device_kind(c.plan, *n) == Some(DeviceKind::Converter);
-    let mut converters = (0..c.plan.devices.len()).map(Node::Device).filter(converts);
-    if c.converts && all_behind && !converters.any(comes) {
-        return Ok(None);
-    }
-    let of = |ways: &[Vec<usize>]| together(c, &ways.iter().map(Vec::as_slice).collect::<Vec<_>>());
-    // What hangs on no fuse is told of elsewhere.
-    let most = match (draws.is_empty(), pushes.is_empty()) {
-        (true, true) => None,
-        (false, true) => of(&draws),
-        (true, false) => of(&pushes),
-        (false, false) => of(&draws).and_then(|out| Some(more(out, of(&pushes)?))),
+    let most = match (ahead.all().next().is_some(), outputs.is_empty()) {
+        (_, true) => ahead.most(c),
+        // What stands in the way is held to no fuse behind a converter.
+        (false, false) if !faults => None,
+        (false, false) => as_given(c, behind.most(c), &outputs)?,
+        (true, false) => {
+            let given = as_given(c, behind.most(c), &outputs)?;
+            ahead.most(c).and_then(|own| Some(own.plus(given?)))
+        }
     };
     let Some(mut most) = most else { return Ok(None) };
+    let at_fault = |way: &[usize], output: Option<usize>| {
+        let least = way.iter().map(|i| over_run(c, *i)).fold(None, less);
+        if output.is_some() { as_given(c, least, output.as_slice()) } else { Ok(least) }
+    };
     for place in (0..c.plan.devices.len()).map(Node::Device) {
         if !faults || circuit.negatives_at(place).next().is_none() || !comes(place) {
             continue;
         }
         let way = circuit.plus_way(place, usize::MAX);
-        let way = up_to_converter(c, &way);
+        let (way, output) = part_of(c, &way, comes);
         all_rated(c, way)?;
-        if let Some(at_fault) = way.iter().map(|i| over_run(c, *i)).fold(None, less) {
+        if let Some(at_fault) = at_fault(way, output)? {
             most = more(most, at_fault);
         }
     }
     // What hangs on a run that has its negative in the frame comes back by the bond, as does a fault at its end.
     let chassis = |i: &usize| c.plan.runs.get(*i).is_some_and(|r| r.return_path == Return::Chassis);
-    let ends = draws.iter().chain(&pushes).filter(|_| is_bond);
-    for way in ends {
+    for way in ahead.all().chain(behind.all()).filter(|_| is_bond) {
         let Some(last) = way.iter().rposition(chassis) else { continue };
-        let way = way.get(..=last).unwrap_or_default();
-        if let Some(at_fault) = way.iter().map(|i| over_run(c, *i)).fold(None, less) {
+        let output = way.first().copied().filter(|i| outputs.contains(i));
+        if let Some(at_fault) = at_fault(way.get(..=last).unwrap_or_default(), output)? {
             most = more(most, at_fault);
         }
     }
     Ok(Some(most))
 }
 
+/// The larger; wire that carries what is given is enough where it is for both.
 fn more(a: Through, b: Through) -> Through {
-    if b.amps > a.amps { b } else { a }
+    let given_a = a.given_a.max(b.given_a);
+    Through { given_a, ..if b.amps > a.amps { b } else { a } }
 }
 
 /// What a negative allows that brings back what fuses let through, with those that lie beside it between the same places: they

@@ -396,21 +396,20 @@ fn a_negative_is_wire_for_the_fuses_before_it() {
 }
 
 /// A negative that brings back what fuses of 15 A each let out wants wire for 30 A: 18 AWG carries less (NEC 310.17, and 6 A at
-/// most for a fuse by former NEC 551.10). Behind a converter its own limit decides, and the fuses say nothing of it.
+/// most for a fuse by former NEC 551.10). Behind a converter that gives less than they let through its own limit decides: 18 AWG carries
+/// 10 A, and not 20 A (NEC 310.17, 14 A at 60 C and 18 A at 90 C).
 #[test]
-fn behind_a_converter_a_negative_is_not_judged_by_its_fuses() {
+fn behind_a_converter_a_negative_carries_what_that_gives() {
     let thin = with(&singly(), &[("runs.N6.gauge", Value::Gauge("18 AWG".parse().expect("gauge")))]);
     assert!(says(&evaluate(&thin), "fuse-above-conductor", "runs.N6"), "{}", texts(&evaluate(&thin)));
     let p = with(&thin, &[("bank.unit_v", Value::Number(25.6)), ("runs.W6.to", id("CV"))]);
-    let p = insert(&p, "devices", r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: 10.0))"#);
-    let p = insert(
-        &p,
-        "runs",
-        r#"(id: "W7", from: "CV", to: "FP", gauge: "8 AWG", return_path: "none",
-        legs: [(id: "L1", length_m: 1.0, ambient_c: 20.0, insulation_c: 105.0)])"#,
-    );
-    let r = evaluate(&p);
-    assert!(!says(&r, "fuse-above-conductor", "runs.N6"), "{}", texts(&r));
+    for (amps, is_told) in [(10.0, false), (20.0, true)] {
+        let cv = format!(r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: {amps:?}))"#);
+        let out = r#"(id: "W7", from: "CV", to: "FP", gauge: "8 AWG", return_path: "none",
+            legs: [(id: "L1", length_m: 1.0, ambient_c: 20.0, insulation_c: 105.0)])"#;
+        let r = evaluate(&insert(&insert(&p, "devices", &cv), "runs", out));
+        assert_eq!(says(&r, "fuse-above-conductor", "runs.N6"), is_told, "{}", texts(&r));
+    }
 }
 
 /// On the bank's side of a converter everything else counts as without one, and of the converter as much as the fuse ahead of

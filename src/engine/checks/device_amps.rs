@@ -171,7 +171,7 @@ fn over_negative(w: &Work<'_>, place: Node, most_a: f64) -> Figure<Option<(f64, 
         _ => None,
     };
     let most = single.into_iter().chain(all_over).max_by(|a, b| a.amps.total_cmp(&b.amps));
-    let through = most.filter(|through| !through.is_within(most_a) && !through.by.is_empty());
+    let through = most.filter(|through| !through.is_within(most_a, 0.0) && !through.by.is_empty());
     let named = |by: &[String]| by.iter().map(|one| format!("fuse {one}")).collect::<Vec<_>>();
     Ok(through
         .map(|t| (t.amps, format!("{}{}", named(&t.by).join(", "), if t.by.len() > 1 { " together" } else { "" }))))

@@ -17,6 +17,7 @@ use crate::standards::chemistry::LFP_FAULT;
 use crate::standards::cited::{FUSE_LOADING, INTERRUPT, NEXT_RATING, PV_FUSE_LOADING};
 use crate::standards::fuse::interrupt_a;
 use crate::standards::kinds::FuseFamily;
+use crate::standards::source::COMMON_PRACTICE;
 
 use super::digits::{apart, kilo, rated};
 use super::said_once;
@@ -30,7 +31,12 @@ static ABOVE: Check = Check {
             Some(up) => format!(", {} A with the next rating up", rated(*up)),
             None => String::new(),
         };
-        format!("{}: fuse {} of {fuse} A, {} {allowed} A{up}", f.name(0), f.name(1), f.name(2))
+        let (run, by, allows) = (f.name(0), f.name(1), f.name(2));
+        // Behind a converter without a fuse.
+        if f.name(3) == GIVEN {
+            return format!("{run}: {by} gives {fuse} A, {allows} {allowed} A");
+        }
+        format!("{run}: fuse {by} of {fuse} A, {allows} {allowed} A{up}")
     },
 };
 static ROUNDED: Check = Check {
@@ -340,17 +346,24 @@ fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found) -> Outcome {
     let Ok(capacity) = &f.capacity else { return Ok(None) };
     let Some(through) = let_through::back(w.context, i)? else { return Ok(None) };
     let limits = let_through::allowed(w.context, i, run, capacity.weakest.amps)?;
-    if through.is_within(limits.most_a) {
+    if through.is_within(limits.most_a, limits.ampacity_a) {
         let at_bars = let_through::at_bars(w.context, i, limits.most_a)?;
-        if let Some((by, place)) = at_bars.filter(|(by, _)| !by.is_within(limits.most_a)) {
+        if let Some((by, place)) = at_bars.filter(|(by, _)| !by.is_within(limits.most_a, limits.ampacity_a)) {
             let by_it = format!(", whose current a fault at {} brings back by it,", name_of(w.context.plan, place));
             let (numbers, fuse) = (back_numbers(&limits, by.amps), listed(&by.by) + &by_it);
             let cited = limits.cited(w.context.rules.basis);
             let found = Finding::new(&ABOVE, Level::Caution, path_of(run), &numbers, cited);
             return Ok(Some(found.named([run.id.to_string(), fuse, "its conductor allows".into()])));
         }
-        let leans = through.amps > limits.strict_a + 1e-9;
+        let leans = through.amps > limits.strict_a + 1e-9 && through.given_a > limits.ampacity_a + 1e-9;
         return Ok(leans.then(|| rounded(w, run, [through.amps, limits.ampacity_a], &listed(&through.by), BACK)));
+    }
+    if through.is_given() {
+        let allows_a = if through.given_a.is_finite() { limits.ampacity_a } else { limits.most_a };
+        let numbers = [through.amps, allows_a, limits.ampacity_a];
+        let found = Finding::new(&ABOVE, Level::Stop, path_of(run), &numbers, &COMMON_PRACTICE);
+        let by = through.by.join(" and ") + BACK;
+        return Ok(Some(found.named([run.id.as_str(), &by, "its conductor allows", GIVEN])));
     }
     let numbers = back_numbers(&limits, through.amps);
     let alone = let_through::most_of_one(w.context, &through).is_some_and(|one| one <= limits.most_a + 1e-9);
@@ -360,8 +373,11 @@ fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found) -> Outcome {
     };
     let found = Finding::new(&ABOVE, level, path_of(run), &numbers, limits.cited(w.context.rules.basis));
     let fuse = listed(&through.by);
-    Ok(Some(found.named([run.id.to_string(), format!("{fuse}, whose current it brings back,"), allows.into()])))
+    Ok(Some(found.named([run.id.to_string(), format!("{fuse}{BACK}"), allows.into()])))
 }
+
+/// That it is a converter that gives so much, no fuse.
+const GIVEN: &str = "given";
 
 /// What a finding of a negative compares.
 fn back_numbers(limits: &Limits, amps: f64) -> Vec<f64> {

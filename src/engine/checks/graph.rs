@@ -146,7 +146,11 @@ impl<'a> Parted<'a> {
             return None;
         }
         let barred = [self.trunk.as_slice(), &self.shunts].concat();
-        let beyond = circuit.joined_to(far, Some(i), &barred);
+        let mut beyond = circuit.joined_to(far, Some(i), &barred);
+        // Of a converter what it feeds: by whichever way that comes back, what is taken from the bank for it comes by this one.
+        let is_converter = |n: &Node| device_kind(plan, *n) == Some(DeviceKind::Converter);
+        let fed: Vec<Node> = beyond.iter().copied().filter(is_converter).flat_map(|n| circuit.fed_by(n)).collect();
+        beyond.extend(fed);
         let comes = |n: &Node| is_thing(*n) || is_start(plan, *n) || self.panel.is_some_and(|(at, _)| at == *n);
         if self.shunts.contains(&far) || !beyond.iter().any(comes) {
             return None;

@@ -3,6 +3,7 @@
 use crate::engine::Work;
 use crate::engine::circuit::{Link, Node, Role, device_kind, is_start};
 use crate::engine::context::at;
+use crate::engine::converted;
 use crate::engine::currents::converter_ahead;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
@@ -56,8 +57,6 @@ pub(super) static UNFUSED: Check = Check {
         }
     },
 };
-/// What a converter to 12 V gives at least: at fewer volts it would be more amps. Source: its nominal volts.
-const NOMINAL_V: f64 = 12.0;
 
 pub(super) static FAR: Check = Check {
     id: "fuse-far-from-source",
@@ -227,44 +226,6 @@ pub(super) fn allowed(w: &Work<'_>, i: usize, run: &Run) -> Result<Limits, Missi
     protection::limits(w.context, i, run, carries, 0.0)
 }
 
-/// Most that a converter feeds a run with, whatever happens behind it.
-struct Gives<'a> {
-    amps: f64,
-    /// The fuse ahead of it that lets no more through; 0 where its own rating is less.
-    fuse_a: f64,
-    name: &'a str,
-}
-
-/// Most that a run is fed by a converter: its rating, or what passes the smallest fuse on its input, by their volts.
-///
-/// Source: conservation of energy, the bank's highest volts against the converter's 12 V; what nobody has entered as lost
-/// in it counts as nothing lost.
-fn converter_gives<'a>(w: &'a Work<'_>, i: usize, allowed: Option<&Limits>) -> Option<Result<Gives<'a>, Missing>> {
-    let (device, behind) = converter_ahead(w.context, i)?;
-    let upstream = w.context.circuit.links.get(i)?.upstream.as_slice();
-    let ahead = upstream.get(..upstream.len().saturating_sub(behind.len())).unwrap_or_default();
-    let device = w.context.plan.devices.get(device)?;
-    let field = |field: &str| at("devices", &device.id, field);
-    Some((|| {
-        let rated = device.ratings.amps_a.as_ref();
-        let rated_a =
-            rated.map_or_else(|| Err(Missing(field("ratings.amps_a"))), |a| Ok(a.at(|| field("ratings.amps_a"))?.0))?;
-        let own = Gives { amps: rated_a, fuse_a: 0.0, name: device.id.as_str() };
-        if allowed.is_some_and(|l| rated_a <= carries_converter(l) + 1e-9) {
-            return Ok(own);
-        }
-        let known = |(amps, _): (Result<f64, Missing>, String)| amps.ok();
-        let alone = ahead.iter().filter(|j| w.context.circuit.own_way_of(**j).is_none());
-        let Some(fuse_a) = alone.flat_map(|j| on_run(w.context, *j, true)).filter_map(known).min_by(f64::total_cmp)
-        else {
-            return Ok(own);
-        };
-        let share = device.efficiency_pct.as_ref().and_then(|k| k.known()).map_or(1.0, |pct| pct.0 / 100.0);
-        let through_a = fuse_a * w.context.high_v()? * share / NOMINAL_V;
-        Ok(if through_a < rated_a { Gives { amps: through_a, fuse_a, ..own } } else { own })
-    })())
-}
-
 /// A converter limits what it gives, as panels do: conductors that carry that, into what its instructions allow ahead of
 /// it, want no fuse of their own.
 fn carries_converter(limits: &Limits) -> f64 {
@@ -342,7 +303,8 @@ fn own_end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> O
         Ok(Comes::Behind(ahead)) => Ok(Some(ahead)),
         Err(missing) => Err(missing),
     };
-    let gives = converter_gives(w, i, allowed.as_ref().ok()).filter(|_| from_both || near_from == link.near_from);
+    let gives = converted::gives(w.context, i, allowed.as_ref().ok().map(carries_converter))
+        .filter(|_| from_both || near_from == link.near_from);
     if let Some(Ok(gives)) = &gives
         && allowed.as_ref().is_ok_and(|l| gives.amps <= carries_converter(l) + 1e-9)
     {

@@ -67,6 +67,15 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             add(w, out, &mut said, i, &NOWHERE, &name_of(plan, node));
         }
     }
+    for (converter, feed) in
+        circuit.converters_lost(plan).filter(|(n, feed)| !circuit.is_on_frame(plan, *n) && !measured(feed))
+    {
+        match circuit.stuck_from(plan, converter) {
+            Some(bar) if bars.contains(&bar) => {}
+            Some(bar) => bars.push(bar),
+            None => add(w, out, &mut said, feed, &NOT_DRAWN, &name_of(plan, converter)),
+        }
+    }
     for path in bars.into_iter().filter_map(|bar| path_at(plan, bar)) {
         let found = Finding::new(&NOWHERE, Level::Caution, path.clone(), &[], &COMMON_PRACTICE);
         let found = found.named([path.split_last().1]);

@@ -412,11 +412,16 @@ impl Circuit {
             if !self.has_way_back(node) && self.at(node).iter().any(pair) {
                 continue;
             }
-            let outputs = self.at(node).iter().filter_map(|i| self.links.get(*i));
-            let outputs = outputs.filter(|l| on_bank_side(l.role) && l.near() == Some(node));
-            all.push((node, outputs.flat_map(|l| l.away.iter().copied()).filter(|n| is_thing(*n)).collect()));
+            all.push((node, self.fed_by(node).collect()));
         }
         all
+    }
+
+    /// What hangs on what a converter gives.
+    pub(in crate::engine) fn fed_by(&self, converter: Node) -> impl Iterator<Item = Node> + '_ {
+        let outputs = self.at(converter).iter().filter_map(|i| self.links.get(*i));
+        let outputs = outputs.filter(move |l| on_bank_side(l.role) && l.near() == Some(converter));
+        outputs.flat_map(|l| l.away.iter().copied()).filter(|n| is_thing(*n))
     }
 
     /// What comes back over a place.

@@ -6,6 +6,7 @@ use crate::engine::starting::is_starter;
 use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Plan, Run};
 
+use super::role::on_bank_side;
 use super::{Circuit, Node, PathKind, Role, Way, device_kind, is_thing};
 
 /// What of a way has no way back.
@@ -41,11 +42,15 @@ impl Circuit {
 
     /// Of a way of the bank the bar or shunt that negatives drawn by themselves end on, its own among them, and none leads on from.
     pub(in crate::engine) fn stuck(&self, plan: &Plan, way: &Way) -> Option<Node> {
-        use DeviceKind::{Bus, Shunt, Splice};
         if way.start.is_some() || way.kind == PathKind::ChargerInput {
             return None;
         }
-        let hangs = self.hangs_on(way.end);
+        self.stuck_from(plan, self.hangs_on(way.end))
+    }
+
+    /// The same of a place.
+    pub(in crate::engine) fn stuck_from(&self, plan: &Plan, hangs: Node) -> Option<Node> {
+        use DeviceKind::{Bus, Shunt, Splice};
         if self.has_way_back(hangs) {
             // What a shunt is joined to the post by is only taken.
             let before = |n: &Node| *n != Node::BankMinus;
@@ -109,6 +114,16 @@ impl Circuit {
         Some(lost)
     }
 
+    /// Converters that something hangs on and no negative leads home from, each with its only feed: what they take comes back by none.
+    /// One that is drawn with one minus for both sides wants no more than that.
+    pub(in crate::engine) fn converters_lost<'a>(&'a self, plan: &'a Plan) -> impl Iterator<Item = (Node, usize)> + 'a {
+        let inputs = self.inputs.iter().enumerate().filter_map(|(i, feed)| Some((Node::Device(i), (*feed)?)));
+        inputs.filter(|(node, feed)| {
+            let single = self.is_single(plan, *feed) && on_bank_side(self.role(*feed));
+            single && !self.has_way_back(*node) && self.fed_by(*node).next().is_some()
+        })
+    }
+
     /// The same of the line of a DC-DC charger: its single positives, where no negative is drawn to its battery. By the frame it comes back
     /// where the charger's negative leads to that, or to the house's, which is bonded to it: the vehicle's minus is on it.
     fn lost_of_line(&self, plan: &Plan, way: &Way) -> Option<Lost> {
@@ -137,7 +152,7 @@ impl Circuit {
     }
 
     /// Whether a thing has a lead to the chassis.
-    fn is_on_frame(&self, plan: &Plan, node: Node) -> bool {
+    pub(in crate::engine) fn is_on_frame(&self, plan: &Plan, node: Node) -> bool {
         let chassis = |n: Option<Node>| n.is_some_and(|n| device_kind(plan, n) == Some(DeviceKind::Chassis));
         self.at(node).iter().any(|i| self.role(*i) == Role::Bond && chassis(self.other(*i, node)))
     }
@@ -158,6 +173,12 @@ impl Circuit {
             let by = if lost.by_frame { Return::Chassis } else { Return::Pair };
             let new = lost.alone.into_iter().filter(|i| !all.iter().any(|(j, _)| j == i)).collect::<Vec<_>>();
             all.extend(new.into_iter().map(|i| (i, by)));
+        }
+        for (node, feed) in self.converters_lost(plan) {
+            let by = if self.is_on_frame(plan, node) { Return::Chassis } else { Return::Pair };
+            if !all.iter().any(|(j, _)| *j == feed) {
+                all.push((feed, by));
+            }
         }
         // What lies beside one of them shares its current, and its way back: another way between its ends, other batteries' leads.
         let beside: Vec<(usize, Return)> = (0..self.links.len())

@@ -163,7 +163,7 @@ pub(super) fn fed(plan: &Plan, circuit: &Circuit, id: &str) -> Vec<Step> {
             let own = FieldPath::of(&["runs", run.id.as_str()]);
             edits.push(Edit::Set { at: own.join(field), to: Value::Id(to.clone()) });
             if pair {
-                edits.push(Edit::Set { at: own.join(&format!("negative_{field}")), to: Value::Id(minus.clone()) });
+                edits.push(Edit::Set { at: own.join(format!("negative_{field}")), to: Value::Id(minus.clone()) });
             }
             names.push(run.id.as_str());
         }

@@ -183,7 +183,10 @@ fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64, strictly: bool
     // A negative is wire for the fuses whose current it brings back.
     if let Ok(Some(through)) = back(c, index) {
         let Ok(l) = allowed(c, index, run, capacity.weakest.amps) else { return false };
-        let bears = |by: &Through| if strictly { by.amps <= l.strict_a + 1e-9 } else { by.is_within(l.most_a) };
+        let bears = |by: &Through| match strictly {
+            true => by.amps <= l.strict_a + 1e-9 || by.given_a <= l.ampacity_a + 1e-9,
+            false => by.is_within(l.most_a, l.ampacity_a),
+        };
         let at_bars = at_bars(c, index, most_a(&l)).ok().flatten();
         return bears(&through) && at_bars.is_none_or(|(by, _)| bears(&by));
     }
