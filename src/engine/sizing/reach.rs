@@ -28,7 +28,10 @@ impl Asked<'_> {
             let least = self.after.runs.get(index)?.fuse_min_a.as_ref().ok()?.0;
             Some((Amps(smallest_at_least(family, least)?), family))
         };
-        let (had, of) = fuse(old).filter(|_| !was_wrong).or_else(usual)?;
+        let (had, of) = match fuse(old) {
+            Some(had) => Some(had).filter(|_| !was_wrong),
+            None => usual(),
+        }?;
         if resistance_ohm(family, has.0) >= resistance_ohm(of, had.0) - 1e-9 {
             return None;
         }
