@@ -265,8 +265,8 @@ fn finished(
         }
     }
     let Before { plan, stock, full, wires } = known;
-    order::sized_once(engine, plan, stock, (finding, wires), &mut found.steps, &bring);
     order::fuse_before_copper(plan, finding, &mut found.steps, &bring);
+    order::sized_once(engine, plan, stock, (finding, wires), &mut found.steps, &bring);
     order::least_harm_first(engine, plan, stock, finding, &mut found.steps);
     order::panels_kept_first(engine, plan, stock, (finding, full), &mut found.steps, &bring);
     Some(found)

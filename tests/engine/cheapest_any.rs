@@ -185,11 +185,19 @@ fn held(p: &Plan, stock: &Stock, only: bool, ladder: &[Gauge], with_fuses: bool)
         return Err(format!("is not on the truck: {:?}", needs(&sized)));
     }
     let mut tried = 0;
+    let missed = |r: &Report| r.findings.iter().any(|f| f.check.id == "drop-over-target");
+    let same = |q: &Plan| q.runs.iter().zip(&sized.runs).all(|(a, b)| a.protection == b.protection);
     for other in all_of(&sized, ladder, with_fuses) {
+        // A larger fuse is for a target that is missed, not for less copper.
+        let larger = !same(&other);
+        if larger && !missed(&after) {
+            continue;
+        }
         let less = cost(&other, stock) < own * (1.0 - 1e-6) && (!only || can_be_cut(&other, stock));
         if less {
             tried += 1;
-            if is_as_good(&engine.evaluate_wires(&other, stock), &after) {
+            let then = engine.evaluate_wires(&other, stock);
+            if is_as_good(&then, &after) && !(larger && missed(&then)) {
                 let made = |p: &Plan| -> Vec<String> {
                     let of = |r: &coachwire::plan::Run| {
                         format!("{} {:?}", r.gauge.known().expect("a gauge"), r.protection[0].amps_a.known())
@@ -216,11 +224,11 @@ fn no_set_of_gauges_costs_less() {
     assert!(tried > 200, "{tried}");
 }
 
-/// Gauges and fuses, both priced: no set of both costs less.
+/// Gauges and fuses, both priced: with the fuses that it came to no set costs less, and where a target is missed no larger ones reach it.
 #[test]
 fn no_set_of_gauges_and_fuses_costs_less() {
     let mut tried = 0;
-    for seed in 1..=16 {
+    for seed in 1..=48 {
         let mut r = Random::of(seed);
         let (mut p, mut stock) = (small(&mut r), shop(&mut r));
         priced(&mut r, &mut stock, 0.0);

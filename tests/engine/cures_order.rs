@@ -154,3 +154,19 @@ fn a_run_is_sized_once() {
         assert_eq!(left(&cures(&p, check, &subject)[0]), 0, "{run}");
     }
 }
+
+/// A fuse that is too small for its current as well as for the drop is changed once: the first cure of the drop is of 1.25 times the
+/// current at least (NEC 690.9(B): a controller's output is continuous).
+#[test]
+fn a_fuse_against_a_drop_is_large_enough_for_its_current() {
+    let bramble = Plan::from_text(sample("bramble").expect("sample").text).expect("reads");
+    let p = with(&bramble, &[("runs.W2.protection.F1.amps_a", n(5.0))]);
+    let r = evaluate(&p);
+    assert!(says(&r, "fuse-below-design", "runs.W2"));
+    let drop = r.findings.iter().find(|f| f.check.id == "drop-over-target" && f.run() == Some("W2")).expect("a drop");
+    let steps = Engine::default().cures(&p, &Stock::default(), drop);
+    let after = p.with(&steps[0]).expect("applies");
+    let design = evaluate(&after).runs[1].design_a.clone().expect("amps").0;
+    assert!(amps(&after, "W2") >= 1.25 * design - 1e-9, "{}: {design}", steps[0].name);
+    assert!(!says(&evaluate(&after), "fuse-below-design", "runs.W2"));
+}

@@ -1,4 +1,5 @@
-//! A fuse that somebody has chosen, weighed against copper: by a brute force over all gauges and fuses, and one case by hand.
+//! A fuse that is there and a drop: it stays where any gauge meets the target with it, by a brute force over all gauges, and one case by
+//! hand.
 
 use super::cheapest_any::{Random, gauge, is_as_good, spool};
 use super::plan;
@@ -82,24 +83,16 @@ fn cost(p: &Plan, was: &Plan, stock: &Stock) -> f64 {
     (0..p.runs.len()).map(each).sum()
 }
 
-/// Every gauge from 10 to 4/0 AWG with every fuse of both families from the drawn rating to the sixth above it, on each run.
+/// Every gauge from 10 to 4/0 AWG on each run, the fuses as they are.
 fn all_of(p: &Plan) -> Vec<Plan> {
     let mut all = vec![p.clone()];
     for n in 0..p.runs.len() {
-        let drawn = rated(p, n).1;
-        let more = |f: FuseFamily| ratings(f).iter().copied().filter(move |a| *a >= drawn).take(7).map(move |a| (f, a));
-        let fuses: Vec<(FuseFamily, f64)> = FAMILIES.into_iter().flat_map(more).collect();
-        let made = |p: &Plan, g: usize, (family, amps): (FuseFamily, f64)| {
+        let made = |p: &Plan, g: usize| {
             let mut p = p.clone();
             p.runs[n].gauge = Known::Is(gauge(g));
-            let fuse = &mut p.runs[n].protection[0];
-            (fuse.family, fuse.amps_a) = (Known::Is(family), Known::Is(Amps(amps)));
             p
         };
-        let of = |p: &Plan| {
-            (1..9).flat_map(|g| fuses.iter().map(move |f| (g, *f))).map(|(g, f)| made(p, g, f)).collect::<Vec<_>>()
-        };
-        all = all.iter().flat_map(of).collect();
+        all = all.iter().flat_map(|p| (1..9).map(|g| made(p, g)).collect::<Vec<_>>()).collect();
     }
     all
 }
@@ -108,15 +101,15 @@ fn said(p: &Plan) -> String {
     (0..p.runs.len()).map(|n| format!("{} {:?}; ", p.runs[n].gauge.known().expect("a gauge"), rated(p, n))).collect()
 }
 
-/// No pair of gauges and fuses that is as good costs less than what sizing all comes to, fuses no smaller than those that were
-/// drawn: 12,544 pairs of two runs are tried, twelve coaches, fuses still to be bought and such as are there.
+/// Twenty-four coaches, 64 pairs of gauges each: where fuses went, no pair with those that were drawn was as good; with the fuses that
+/// it came to none that is as good costs less. No fuse that went is above the one ahead of it (W1's is ahead of W2's).
 #[test]
-fn no_gauges_and_fuses_cost_less() {
+fn fuses_stay_where_a_gauge_does() {
     let (mut tried, mut changed, mut stayed) = (0, 0, 0);
-    for seed in 1..=12 {
+    for seed in 1..=24 {
         let mut r = Random::of(seed);
         let state = if seed % 2 == 0 { "new" } else { "existing" };
-        let p = coach(r.between(0.4, 1.2), r.between(0.3, 0.9), [60.0, 70.0, 80.0][seed as usize % 3], state);
+        let p = coach(r.between(0.4, 4.5), r.between(0.3, 0.9), [60.0, 70.0, 80.0][seed as usize % 3], state);
         // Every third shop asks so much for a fuse that no wire is worth it where one is there.
         let stock = shop(&mut r, if seed % 3 == 0 { 40.0 } else { 1.0 });
         let mut engine = Engine::default();
@@ -125,57 +118,49 @@ fn no_gauges_and_fuses_cost_less() {
         assert!(engine.size_all(&sized, &stock, false).edits.is_empty(), "seed {seed}: sized again");
         let other = (0..2).filter(|n| rated(&sized, *n) != rated(&p, *n)).count();
         (changed, stayed) = (changed + usize::from(other > 0), stayed + usize::from(other == 0));
-        for other in all_of(&p).iter().filter(|other| cost(other, &p, &stock) < own * (1.0 - 1e-6)) {
+        let raised = rated(&sized, 1).1 > rated(&p, 1).1;
+        assert!(!raised || rated(&sized, 1).1 <= rated(&sized, 0).1, "seed {seed}: {}", said(&sized));
+        let drawn = all_of(&p).into_iter().filter(|_| other > 0);
+        let same = all_of(&sized).into_iter().filter(|q| cost(q, &p, &stock) < own * (1.0 - 1e-6));
+        for q in drawn.chain(same) {
             tried += 1;
-            let good = is_as_good(&engine.evaluate_wires(other, &stock), &after);
-            assert!(!good, "seed {seed}: {own} for {}, {} for {}", said(&sized), cost(other, &p, &stock), said(other));
+            let good = is_as_good(&engine.evaluate_wires(&q, &stock), &after);
+            assert!(!good, "seed {seed}: {own} for {}, {} for {}", said(&sized), cost(&q, &p, &stock), said(&q));
         }
     }
-    assert!(tried > 2000 && changed > 1 && stayed > 0, "{tried} {changed} {stayed}");
+    assert!(tried > 200 && changed > 1 && stayed > 1, "{tried} {changed} {stayed}");
 }
 
 fn drops(r: &Report) -> usize {
     r.findings.iter().filter(|f| f.check.id == "drop-over-target" && f.level != Level::Note).count()
 }
 
-/// A fuse of ISO 8820-6 has 0.1 V at its rating: of 60 A at 40 A 67 mV, of 100 A 40 mV, of the 150 mV that 1.25 % of 12 V are. What
-/// is spared is copper.
+/// A fuse of ISO 8820-6 has 0.1 V at its rating: of 60 A at 40 A 67 mV, of the 150 mV that 1.25 % of 12 V are. Copper makes up for it
+/// however little another fuse costs, as long as some gauge does; further away none does (4/0 AWG has 0.16 mOhm a metre at 20 C,
+/// ASTM B258: 7 m and back are 90 mV at 40 A), and the row says why and what the path would lose with the one that was there.
 #[test]
-fn a_larger_fuse_spares_copper() {
-    let p = coach(0.6, 0.6, 125.0, "new");
-    let flat = |own: f64| {
-        let mut stock = shop(&mut Random::of(5), 1.0);
-        stock.truck.spools.iter_mut().for_each(|s| {
-            let mm2 = s.gauge.known().map_or(0.0, |g| area_mm2(*g));
-            s.price_per_metre = Some(Known::Is(Number(0.3 * mm2)));
-        });
-        stock.truck.fuses.iter_mut().for_each(|f| f.price = Some(Known::Is(Number(own))));
-        stock
-    };
-    let sized = |p: &Plan, stock: &Stock| p.with(&Engine::default().size_all(p, stock, false)).expect("applies");
-    let mm2 = |p: &Plan| area_mm2(*p.runs[1].gauge.known().expect("a gauge"));
-    let weighed = sized(&p, &flat(16.0));
-    let (family, amps) = rated(&weighed, 1);
-    let lost_mv = |(f, a): (FuseFamily, f64)| resistance_ohm(f, a) * 40.0 * 1000.0;
-    assert!((lost_mv((FuseFamily::BoltOnStud, 60.0)) - 66.7).abs() < 0.1, "0.1 V x 40 / 60");
-    assert!(lost_mv((family, amps)) < 50.0, "{family} {amps}");
-    // What is there already costs nothing as it is: with dear fuses it stays, and copper makes up for it.
-    let there = coach(0.6, 0.6, 125.0, "existing");
-    let kept = sized(&there, &flat(500.0));
-    assert_eq!(rated(&kept, 1), (FuseFamily::BoltOnStud, 60.0));
-    assert!(mm2(&kept) > 1.5 * mm2(&weighed), "{} {}", mm2(&kept), mm2(&weighed));
-    for p in [&weighed, &kept] {
-        assert_eq!(drops(&Engine::default().evaluate_wires(p, &Stock::default())), 0);
+fn copper_makes_up_before_a_larger_fuse() {
+    let lost_mv = |a: f64| resistance_ohm(FuseFamily::BoltOnStud, a) * 40.0 * 1000.0;
+    assert!((lost_mv(60.0) - 66.7).abs() < 0.1, "0.1 V x 40 / 60");
+    let mut cheap = shop(&mut Random::of(5), 1.0);
+    cheap.truck.fuses.iter_mut().for_each(|f| f.price = Some(Known::Is(Number(0.01))));
+    for stock in [&cheap, &Stock::default()] {
+        let row = |p: &Plan| Engine::default().propose_sizes(p, stock, false).rows[1].clone();
+        for metres in [0.3, 0.6, 1.2, 2.0] {
+            let near = coach(metres, 0.6, 125.0, "new");
+            assert_eq!(row(&near).fuse.1, Some((Amps(60.0), FuseFamily::BoltOnStud)), "{metres} m");
+            let sized = near.with(&Engine::default().size_all(&near, stock, false)).expect("applies");
+            assert_eq!(drops(&Engine::default().evaluate_wires(&sized, stock)), 0, "{metres} m");
+        }
+        let far = row(&coach(7.0, 0.3, 125.0, "new"));
+        let (amps, family) = far.fuse.1.expect("a fuse");
+        assert!((family, amps) != (FuseFamily::BoltOnStud, Amps(60.0)), "{far:?}");
+        assert!(far.why.contains(" for less drop; with 60 A"), "{far:?}");
     }
-    // Without prices half a kilogram of copper is what another fuse has to spare.
-    let row = |p: &Plan| Engine::default().propose_sizes(p, &Stock::default(), false).rows[1].clone();
-    let far = row(&coach(2.0, 0.6, 125.0, "new"));
-    assert!(far.fuse.1.expect("a fuse").0.0 > 60.0 && far.why.contains("loses less than 60 A"), "{far:?}");
-    assert_eq!(row(&coach(0.3, 0.3, 125.0, "new")).fuse.1, Some((Amps(60.0), FuseFamily::BoltOnStud)));
 }
 
-/// Wire with prices and no fuse with one: a fuse that is bought either way is bought in another rating rather than wire of many times the
-/// copper, as where nothing has a price. Source: a price that is missing on both sides cancels.
+/// Wire with prices and no fuse with one: a fuse is bought in another rating or of another family where, and only where, it is when nothing
+/// has a price, and the target is met all the same. Source: a price that is missing on both sides cancels.
 #[test]
 fn a_fuse_without_a_price_is_bought_in_another_rating() {
     let mut stock = Stock::default();
@@ -183,16 +168,17 @@ fn a_fuse_without_a_price_is_bought_in_another_rating() {
         stock.truck.spools.push(spool(gauge, 125.0, 0.0, area_mm2(gauge)));
     }
     let mut swapped = 0;
-    for metres in [0.6, 1.0, 1.5, 2.0, 2.5] {
+    for metres in [0.6, 1.5, 2.5, 4.0, 5.0, 6.0, 7.0] {
         let p = coach(metres, 0.3, 200.0, "new");
         let sized = |stock: &Stock| {
             let step = Engine::default().propose_sizes(&p, stock, false).step;
             let with = p.with(&step).expect("applies");
-            (area_mm2(*with.runs[1].gauge.known().expect("a gauge")), rated(&with, 1))
+            let went = rated(&with, 1) != (FuseFamily::BoltOnStud, 60.0);
+            (went, drops(&Engine::default().evaluate_wires(&with, stock)))
         };
         let (by_weight, by_price) = (sized(&Stock::default()), sized(&stock));
-        swapped += usize::from(by_weight.1.1 > 60.0 && by_weight.1.0 == FuseFamily::BoltOnStud);
-        assert!(by_price.0 <= by_weight.0 + 1e-9, "{metres} m: {by_price:?} {by_weight:?}");
+        swapped += usize::from(by_weight.0);
+        assert_eq!(by_price, by_weight, "{metres} m");
     }
     assert!(swapped > 0);
 }

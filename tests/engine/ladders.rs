@@ -415,3 +415,18 @@ fn reasons_are_in_the_plans_units() {
     assert!(!texts.contains(" m of wire"), "{texts}");
     assert!(said > 0, "no row tells of a distance");
 }
+
+/// A row of the fuse ladder says no where the checks say that the fuse is too large, and nowhere else: 6 AWG on terminals of 75 C carries
+/// 95 A, and 100 A is the next rating up, which a note says (NEC 310.17, 240.4(B)).
+#[test]
+fn the_next_rating_up_may_be_chosen_from_the_fuse_ladder() {
+    let p = super::mistakes::sound();
+    let rows = rows(&p, &LadderOf::Fuse("W6".parse().expect("id"), None));
+    let of = |amps: f64| {
+        let is = |r: &&Rung| matches!(&r.columns, Columns::Fuse(f) if (f.amps - amps).abs() < 1e-9);
+        rows.iter().find(is).expect("a row")
+    };
+    assert_eq!(of(100.0).fit, Fit::Yes, "{:?}", of(100.0));
+    assert!(of(100.0).new.iter().any(|f| f.check.id == "next-rating-up"), "{:?}", of(100.0).new);
+    assert!(matches!(of(125.0).fit, Fit::No(_)), "{:?}", of(125.0).fit);
+}

@@ -10,7 +10,7 @@ use coachwire::plan::{Known, Plan, Run, Step, Value};
 use coachwire::standards::conductor::area_mm2;
 use coachwire::standards::kinds::FuseFamily;
 use coachwire::stock::{Spool, Stock};
-use coachwire::units::{Amps, Celsius, Number};
+use coachwire::units::{Amps, Celsius, Number, Watts};
 
 /// Gauges and ratings that nobody has entered. A van in mm2: two batteries with a fused lead each, a main fuse, solar, an
 /// inverter, a DC-DC charger; and a coach in AWG with a 2000 W inverter.
@@ -280,4 +280,33 @@ fn two_that_have_to_be_asked_for_are_said_with_what_would_do() {
     }
     assert!(!told.is_empty(), "no path here wants two");
     assert!(told.iter().any(|said| said.contains("fuse")), "{told:?}");
+}
+
+/// A fuse above the first rating that 1.25 times its current wants stands nowhere above one ahead of it, and its row says what the path
+/// would lose without; where the target is met by wire alone, as with an inverter of half the watts, each is the first.
+#[test]
+fn a_fuse_is_the_usual_one_where_wire_alone_meets_the_target() {
+    let mut raised = 0;
+    for (text, watts) in
+        [(METRIC_VAN, None), (INVERTER_COACH, None), (METRIC_VAN, Some(500.0)), (INVERTER_COACH, Some(800.0))]
+    {
+        let mut p = read(text);
+        p.inverters.iter_mut().for_each(|i| i.watts_w = watts.map_or(i.watts_w.clone(), |w| Known::Is(Watts(w))));
+        let (proposal, q, r) = sized(&p);
+        let above = |row: &coachwire::engine::sizing::SizedRun| {
+            let figures = r.runs.iter().find(|f| f.id == row.run).expect("figures");
+            let ((amps, family), least) = (row.fuse.1?, figures.fuse_min_a.clone().ok()?.0);
+            let first = coachwire::standards::fuse::smallest_at_least(family, least)?;
+            (row.fuse.0.is_none() && amps.0 > first + 1e-9).then_some(amps.0)
+        };
+        for row in &proposal.rows {
+            let Some(amps) = above(row) else { continue };
+            raised += 1;
+            assert!(watts.is_none(), "{}: {amps} A: {}", row.run, row.why);
+            assert!(row.why.contains(" for less drop; with "), "{}: {}", row.run, row.why);
+            let main = run(&q, "W4").protection[0].amps_a.known().expect("amps").0;
+            assert!(row.run.as_str().starts_with('B') || amps <= main + 1e-9, "{}: {amps} A behind {main} A", row.run);
+        }
+    }
+    assert!(raised > 0);
 }

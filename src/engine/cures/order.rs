@@ -119,8 +119,13 @@ pub(super) fn fuse_before_copper(plan: &Plan, finding: &Finding, steps: &mut [St
 /// Source: our own choice; three AWG numbers are twice the copper.
 const MUCH: f64 = 2.0;
 
+/// Whether a finding says that a fuse is smaller than its current wants.
+fn is_small(f: &Finding) -> bool {
+    f.check.id == "fuse-below-design"
+}
+
 /// A run is sized once: first of all that step which lays in the run of a stop what nothing else that is wrong there wants other again;
-/// else what no other stop there does. `bring`: those that bring something.
+/// else what no other stop there does. A fuse that a drop is mended by is large enough for its current too. `bring`: those that bring something.
 pub(super) fn sized_once(
     engine: &mut Engine,
     plan: &Plan,
@@ -129,17 +134,20 @@ pub(super) fn sized_once(
     steps: &mut [Step],
     bring: &[Step],
 ) {
-    let is_stop = finding.level == Level::Stop;
-    let about = BY_WIRE.contains(&finding.check.id) && (is_stop || finding.check.id == "drop-over-target");
+    let (is_stop, is_drop) = (finding.level == Level::Stop, finding.check.id == "drop-over-target");
+    let about = BY_WIRE.contains(&finding.check.id) && (is_stop || is_drop);
     let Some(id) = finding.run().filter(|_| about) else { return };
     let others = |r: &Report, stops: bool| {
         let is = |f: &&Finding| if stops { f.level == Level::Stop } else { f.level != Level::Note };
-        let same = |f: &&Finding| f.run() == Some(id) && BY_WIRE.contains(&f.check.id) && f.accepted.is_none();
+        let of_size = |f: &&Finding| BY_WIRE.contains(&f.check.id) || (is_drop && is_small(f));
+        let same = |f: &&Finding| f.run() == Some(id) && of_size(f) && f.accepted.is_none();
         r.findings.iter().filter(is).filter(same).filter(|f| f.identity() != finding.identity()).count()
     };
-    let made = |p: &Plan| p.runs.iter().find(|r| r.id.as_str() == id).and_then(made_of);
+    let small = is_drop && before.findings.iter().any(|f| f.run() == Some(id) && is_small(f) && f.accepted.is_none());
+    let run = |p: &Plan| p.runs.iter().find(|r| r.id.as_str() == id).cloned();
+    let made = |p: &Plan| run(p).map(|r| (made_of(&r), if small { r.protection } else { Vec::new() }));
     for stops in [true, false] {
-        if others(before, stops) == 0 || !(stops || is_stop) {
+        if others(before, stops) == 0 || !(stops || is_stop || small) {
             continue;
         }
         let mut leaves = |step: &Step| {

@@ -55,8 +55,11 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id, fam
         let Ok(with) = plan.with(&step) else { continue };
         let after = engine.evaluate_wires(&with, stock);
         let (Some(fused), Some(figures)) = (with.runs.get(index), after.runs.get(index)) else { continue };
-        let bounds = bounds(&c, index, fused, figures);
+        let mut bounds = bounds(&c, index, fused, figures);
         let columns = columns(&c, stock, family, amps, (figures, &bounds));
+        if is_rounded_up(&after, id) {
+            bounds.most_a = Ok(amps);
+        }
         all.push(Drawn {
             current: had == Some(family) && has.and_then(|f| f.amps_a.known()) == Some(&Amps(amps)),
             own: own(&columns, &bounds, cannot_open(&after, id)),
@@ -152,6 +155,15 @@ fn cannot_open(after: &Report, run: &Id) -> bool {
     let path = format!("runs.{run}");
     let mut stops = after.findings.iter().filter(|f| f.level == Level::Stop && f.subject.as_str() == path);
     stops.any(|f| f.check.id == "interrupt-below-fault")
+}
+
+/// Whether a run's fuse stands on the next rating up, by the checks: a note says so then, and nothing says that it is too large.
+///
+/// Source: NEC 240.4(B), as the plan's rules have it.
+fn is_rounded_up(after: &Report, run: &Id) -> bool {
+    let about =
+        |id: &'static str| after.findings.iter().filter(move |f| f.check.id == id && f.run() == Some(run.as_str()));
+    about("next-rating-up").any(|f| f.name(2).is_empty()) && about("fuse-above-conductor").next().is_none()
 }
 
 fn own(columns: &FuseColumns, bounds: &Bounds, cannot_open: bool) -> Fit {

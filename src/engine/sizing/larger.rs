@@ -1,5 +1,6 @@
-//! Fuses that are free to choose, weighed as gauges are. A fuse of a larger rating has less resistance, and so has one of
-//! a family that loses less: where its wire allows it, that reaches a target which no gauge reaches, or does with less wire.
+//! Fuses that are free to choose. A fuse of a larger rating has less resistance: where its wire allows it, that reaches a target
+//! which no gauge reaches, and it is taken for nothing else, nor above a fuse ahead of it. One of a family that loses less may also do
+//! with less wire.
 //!
 //! What a choice of fuses comes to is reckoned by the sums that gauges are chosen by; the best are then sized and evaluated as
 //! any plan is, and taken where they stand better.
@@ -8,6 +9,7 @@ use std::collections::BTreeSet;
 
 use crate::engine::circuit::{Circuit, Node, device_kind, on_bank_side};
 use crate::engine::context::{Context, at as at_field};
+use crate::engine::let_through::over_run;
 use crate::engine::price::fuse_cost_of;
 use crate::engine::protection::{goes_in_panel, is_string_fuse, panel_of};
 use crate::engine::report::Report;
@@ -55,6 +57,8 @@ struct Reckoned {
     unpriced: usize,
     /// Runs that lean on the next rating up with any gauge.
     leans: usize,
+    /// By how many ratings its fuses are above the usual ones.
+    raised: usize,
     cost: f64,
     /// Runs on the ways over their targets.
     missed: BTreeSet<usize>,
@@ -62,12 +66,12 @@ struct Reckoned {
 
 impl Reckoned {
     fn is_better_than(&self, other: &Self) -> bool {
-        let wrong = |r: &Self| (r.over, r.leans, r.unpriced);
+        let wrong = |r: &Self| (r.over, r.leans, r.unpriced, r.raised);
         wrong(self) < wrong(other) || (wrong(self) == wrong(other) && self.cost < other.cost * (1.0 - 1e-6))
     }
 
     fn is_as_good_as(&self, other: &Self) -> bool {
-        (self.over, self.leans, self.unpriced) == (other.over, other.leans, other.unpriced)
+        (self.over, self.leans, self.unpriced, self.raised) == (other.over, other.leans, other.unpriced, other.raised)
             && self.cost <= other.cost * (1.0 + 1e-9)
     }
 }
@@ -131,7 +135,7 @@ impl Engine {
 
     /// The same for a plan that has them.
     pub(super) fn sized_from(&mut self, of: (&Plan, &Report), stock: Van<'_>, base: &At, start: &Plan) -> Option<At> {
-        if !are_carried(stock, of.0, &base.plan, start) {
+        if !are_carried(stock, of.0, &base.plan, start) || overtops(&base.plan, start) {
             return None;
         }
         let next = self.settle(of, start, stock);
@@ -140,7 +144,7 @@ impl Engine {
         (!worse).then_some(next)
     }
 
-    /// Each fuse as small again as is no worse for all.
+    /// Each fuse as small again as leaves no more wrong, whatever wire it wants then.
     fn lowered(
         &mut self,
         of: (&Plan, &Report),
@@ -166,7 +170,7 @@ impl Engine {
                         *slot = lower;
                     }
                     let next = self.sized_for(of, stock, base, (units, &trial));
-                    if let Some(next) = next.filter(|next| !at.standing.is_better_than(&next.standing)) {
+                    if let Some(next) = next.filter(|next| !at.standing.is_righter_than(&next.standing)) {
                         (picks, at, moved) = (trial, next, true);
                         break;
                     }
@@ -195,6 +199,22 @@ impl Engine {
 /// Whether the truck has the fuses of a plan, as far as it has those of the plan it was sized as.
 fn are_carried((stock, from_stock_only): Van<'_>, was: &Plan, base: &Plan, now: &Plan) -> bool {
     !from_stock_only || fuses_lacking(stock, (was, now)) <= fuses_lacking(stock, (was, base)) + 1e-9
+}
+
+/// The least that fuses ahead of a run let through.
+pub(super) fn ahead_a(c: &Context<'_>, index: usize) -> f64 {
+    let ahead = c.circuit.links.get(index).into_iter().flat_map(|l| &l.upstream).filter_map(|i| over_run(c, *i));
+    ahead.map(|through| through.amps).fold(f64::MAX, f64::min)
+}
+
+/// Whether a fuse of a plan is larger than it was, and than one ahead of it.
+fn overtops(was: &Plan, now: &Plan) -> bool {
+    let (circuit, _) = Circuit::of(now);
+    let c = Context::of(now, circuit, &[]);
+    let rated = |run: &Run| fuses(run).filter_map(|f| f.amps_a.known()).map(|a| a.0).fold(0.0, f64::max);
+    let raised = now.runs.iter().zip(&was.runs).enumerate().filter(|(_, (now, was))| rated(now) > rated(was) + 1e-9);
+    let mut raised = raised.map(|(i, (now, _))| (i, rated(now)));
+    raised.any(|(i, amps)| amps > ahead_a(&c, i) + 1e-9)
 }
 
 /// The fuses of a sized plan that were nobody's choice, each with what it could be.
@@ -343,7 +363,13 @@ fn searched(plan: &Plan, at: &At, (stock, from_stock_only): Van<'_>, units: &[Un
         // Of the gauges that are there: where none is known, nobody knows how parallel leads share.
         let with = fused(&at.plan, &at.plan, units, picks);
         let may = count <= MOST_RECKONED && are_carried((stock, from_stock_only), plan, &at.plan, &with);
-        if may { reckoned(&with, was, (stock, from_stock_only)) } else { None }
+        let found =
+            if may && !overtops(&at.plan, &with) { reckoned(&with, was, (stock, from_stock_only)) } else { None };
+        let raised = |(unit, pick): (&Unit, &usize)| {
+            let family = unit.choices.get(*pick).map(|x| x.0);
+            unit.choices.iter().take(*pick).filter(|x| Some(x.0) == family).count()
+        };
+        found.map(|found| Reckoned { raised: units.iter().zip(picks).map(raised).sum(), ..found })
     };
     let mut picks = vec![0; units.len()];
     let Some(mut best) = reckon(&picks) else { return Vec::new() };
@@ -453,7 +479,7 @@ fn reckoned(plan: &Plan, was: Was<'_>, (stock, from_stock_only): Van<'_>) -> Opt
     let cost: f64 =
         problem.runs.iter().zip(&chosen).filter_map(|(s, pick)| s.candidates.get(*pick)).map(|x| x.cost).sum();
     let over = problem.ways.iter().filter(|w| cheapest::volts(&problem.runs, w, &chosen) > w.target_v + 1e-9);
-    let mut found = Reckoned { over: 0, unpriced, leans, cost: cost + fuses, missed: BTreeSet::new() };
+    let mut found = Reckoned { over: 0, unpriced, leans, raised: 0, cost: cost + fuses, missed: BTreeSet::new() };
     for way in over {
         found.over += 1;
         let all = c.circuit.judged_way(way.index).and_then(|way| runs::counted(&c, way).ok()).unwrap_or_default();

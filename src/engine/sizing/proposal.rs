@@ -14,7 +14,6 @@ use crate::engine::report::Report;
 use crate::engine::resistance::{fuses, legs};
 use crate::engine::{Engine, runs};
 use crate::plan::{FieldPath, Figure, Id, Plan, Run, State, Step};
-use crate::standards::fuse::resistance_ohm;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Amps;
@@ -27,7 +26,8 @@ use super::{bond, by_gauge, is_new_stop, links, make, said, sizes, truck, wire};
 use crate::engine::circuit::Role;
 
 /// Findings about a run that another fuse would cure.
-const BY_FUSE: [&str; 4] = ["fuse-above-conductor", "fuse-below-design", "source-end-unfused", "interrupt-below-fault"];
+pub(super) const BY_FUSE: [&str; 4] =
+    ["fuse-above-conductor", "fuse-below-design", "source-end-unfused", "interrupt-below-fault"];
 
 /// The sizing of all runs: one step, and what it does to each run.
 #[derive(Clone, Debug, PartialEq)]
@@ -160,7 +160,7 @@ impl Engine {
                 why = format!("held: {held}; {}", why.trim_start_matches("held: "));
             }
             let fuse_was_open = fuse(old).is_none() && fuse(new).is_some();
-            let lost = loses_less(&before, old, new);
+            let lost = asked.loses_less(i, (old, new));
             if let Some(lost) = &lost {
                 why = format!("{lost}; wire: {why}");
             } else if fuse_was_open || (!is_changed && fuse(old) != fuse(new)) {
@@ -222,16 +222,6 @@ fn other_type(old: &Run, new: &Run) -> Option<(FuseFamily, FuseFamily)> {
     Some((family(old)?, family(new)?)).filter(|(was, is)| was != is)
 }
 
-/// What is said of a fuse that was right, and went for what it loses.
-fn loses_less(before: &Report, old: &Run, new: &Run) -> Option<String> {
-    let ((had, of), (has, family)) = (fuse(old)?, fuse(new)?);
-    let about = |f: &&Finding| f.run() == Some(old.id.as_str()) && f.level != Level::Note;
-    let was_wrong = before.findings.iter().filter(about).any(|f| BY_FUSE.contains(&f.check.id));
-    let less = resistance_ohm(family, has.0) < resistance_ohm(of, had.0) - 1e-9;
-    let had = if of == family { format!("{} A", had.0) } else { format!("{} A {of}", had.0) };
-    (less && !was_wrong).then(|| format!("{} A {family} loses less than {had}, which would want thicker wire", has.0))
-}
-
 /// Whether a run's fuse was above what its wire carries now.
 fn lay_above(old: &Run, now: &crate::engine::report::RunFigures) -> bool {
     let had = fuse(old).map(|f| f.0.0);
@@ -256,7 +246,7 @@ pub(super) struct Asked<'a> {
     pub(super) stock: &'a Stock,
     pub(super) from_stock_only: bool,
     was: &'a Plan,
-    before: &'a Report,
+    pub(super) before: &'a Report,
     pub(super) after: &'a Report,
 }
 

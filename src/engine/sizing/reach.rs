@@ -1,14 +1,16 @@
 //! A path whose target no gauge reaches: what is held on it, and what would do beside thick wire: a larger fuse, or ends
 //! nearer to each other.
 
+use crate::engine::finding::{Finding, Level};
 use crate::engine::protection::is_string_fuse;
 use crate::engine::report::{Report, RunFigures};
 use crate::engine::resistance::{fuse_path, fuses, leg_path, legs};
-use crate::plan::{Edit, Plan, Run, Step, Value};
-use crate::standards::fuse::ratings;
+use crate::plan::{Edit, Known, Plan, Run, Step, Value};
+use crate::standards::fuse::{ratings, resistance_ohm, smallest_at_least};
+use crate::units::Amps;
 
 use super::make::{Make, asked_pair, asks_for_two, made_of, makes_or_two};
-use super::proposal::Asked;
+use super::proposal::{Asked, BY_FUSE, fuse};
 use super::spools::on_van;
 use super::wire;
 
@@ -16,6 +18,33 @@ use super::wire;
 const MOST_LARGER: usize = 4;
 
 impl Asked<'_> {
+    /// What is said of a fuse that is larger than usual, or went though it was right, for what it loses: what the path would lose with the
+    /// one that was there, or with the first rating that its current wants.
+    pub(super) fn loses_less(&mut self, index: usize, (old, new): (&Run, &Run)) -> Option<String> {
+        let (has, family) = fuse(new).filter(|has| fuse(old) != Some(*has))?;
+        let about = |f: &&Finding| f.run() == Some(old.id.as_str()) && f.level != Level::Note;
+        let was_wrong = self.before.findings.iter().filter(about).any(|f| BY_FUSE.contains(&f.check.id));
+        let usual = || {
+            let least = self.after.runs.get(index)?.fuse_min_a.as_ref().ok()?.0;
+            Some((Amps(smallest_at_least(family, least)?), family))
+        };
+        let (had, of) = match fuse(old) {
+            Some(had) => Some(had).filter(|_| !was_wrong),
+            None => usual(),
+        }?;
+        if resistance_ohm(family, has.0) >= resistance_ohm(of, had.0) - 1e-9 {
+            return None;
+        }
+        let mut with = self.c.plan.clone();
+        let own = fuses(new).next()?.id.clone();
+        let there = with.runs.get_mut(index)?.protection.iter_mut().find(|f| f.id == own)?;
+        (there.amps_a, there.family) = (Known::Is(had), Known::Is(of));
+        let figures = self.engine.evaluate_wires(&with, self.stock).runs.into_iter().nth(index)?;
+        let (pct, target) = (figures.path_drop_pct.ok()?, figures.target_pct?);
+        let had = if of == family { format!("{} A", had.0) } else { format!("{} A {of}", had.0) };
+        (pct > target).then(|| format!("{} A {family} for less drop; with {had} {pct:.2} %", has.0))
+    }
+
     /// What a run's path loses over a target that the thickest wire in all that is sized on it does not reach, and what is
     /// held there.
     pub(super) fn out_of_reach(&mut self, index: usize) -> Option<String> {

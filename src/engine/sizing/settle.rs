@@ -65,6 +65,11 @@ impl Standing {
         self.key() < other.key()
     }
 
+    /// The same, but for what it costs.
+    pub(super) fn is_righter_than(&self, other: &Self) -> bool {
+        self.key()[..11] < other.key()[..11]
+    }
+
     /// The same at a higher cost.
     pub(super) fn dearer(mut self, by: f64) -> Self {
         self.cost += by;

@@ -1,6 +1,5 @@
-//! A fuse that somebody has chosen is weighed against copper: where it is what a path loses by, one of another rating or family costs
-//! less than the wire that would make up for it. Each run is reckoned in all pairs of a make and a fuse, and what comes of it is
-//! sized and evaluated as any plan is.
+//! A fuse that is there stays, but where no gauge reaches a target with it: then one of another rating or family that loses less may.
+//! The runs of such paths are reckoned in all pairs of a make and a fuse, and what comes of it is sized and evaluated as any plan is.
 
 use crate::arrange::Arrange;
 use crate::engine::Engine;
@@ -16,7 +15,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::units::Amps;
 
 use super::keep::is_on_board;
-use super::larger::{Van, between, guards_a};
+use super::larger::{Van, ahead_a, between, guards_a};
 use super::settle::At;
 use super::unknown::stands;
 use super::wire::{Candidate, Sized, lines_opened, with_make};
@@ -33,8 +32,8 @@ const OTHER_FAMILY_KG: f64 = 1.0;
 /// What a fuse without a price, or one that is exchanged from the truck alone, counts as: it goes in where a target is missed without
 /// it, and nowhere else. Source: our own choice, above all wire.
 const LAST_RESORT: f64 = 1e6;
-/// What a rating counts as times the drawn one, where nothing else tells fuses apart. Source: our own choice, below every price.
-const EVEN: f64 = 1e-5;
+/// What each rating above the drawn one counts as: the next is taken before any other. Source: our own choice, above all wire.
+const HIGHER: f64 = 1e5;
 
 /// A fuse by its family and rating, and what choosing it costs over the one that is drawn: as it is counted, and beside its price.
 #[derive(Clone, Copy)]
@@ -53,8 +52,8 @@ struct Drawn {
 }
 
 impl Engine {
-    /// The sized plan with other fuses, where that costs less with its wire, or reaches a target that is missed otherwise: from what it
-    /// has come to, as it would be sized again.
+    /// The sized plan with other fuses, where that reaches a target that is missed otherwise: from what it has come to, as it would be
+    /// sized again.
     pub(super) fn with_fuses_weighed(&mut self, stock: Van<'_>, at: &mut At) {
         for _ in 0..MOST_ROUNDS {
             let all = chosen(at, stock);
@@ -136,6 +135,10 @@ fn drawn(c: &Context<'_>, at: &At, van: Van<'_>, by_price: bool, (index, run): (
     let (fuse, None) = (all.next()?, all.next()) else { return None };
     let (family, amps) = (*fuse.family.known()?, fuse.amps_a.known()?.0);
     let link = c.circuit.links.get(index)?;
+    let figures = at.report.runs.get(index)?;
+    if !matches!((&figures.path_drop_pct, figures.target_pct), (Ok(pct), Some(target)) if *pct > target) {
+        return None;
+    }
     let bound = matches!(family, FuseFamily::Breaker | FuseFamily::Gpv) || is_string_fuse(c, index, fuse);
     let own_way = [&c.circuit.own_ways, &c.circuit.own_backs].into_iter().flatten().flatten().any(|i| *i == index);
     if bound || own_way || matches!(link.role, Role::Array | Role::StartLead) {
@@ -143,8 +146,7 @@ fn drawn(c: &Context<'_>, at: &At, van: Van<'_>, by_price: bool, (index, run): (
     }
     let in_panel = panel_of(c, index).is_some();
     let sheet = fuse.volts_dc_v.is_some() || fuse.interrupt_a.is_some();
-    let figures = at.report.runs.get(index)?;
-    let most_a = guards_a(c, index).max(amps) + 1e-9;
+    let most_a = guards_a(c, index).min(ahead_a(c, index)).max(amps) + 1e-9;
     let may = |f: FuseFamily| f == family || (!in_panel && !sheet && stands(run, fuse, f, figures));
     let families = FuseFamily::ALL.iter().copied().filter(|f| !matches!(f, FuseFamily::Breaker | FuseFamily::Gpv));
     let rated = |f: FuseFamily| {
@@ -155,7 +157,12 @@ fn drawn(c: &Context<'_>, at: &At, van: Van<'_>, by_price: bool, (index, run): (
     let own_ohm = drop_at_rating_v(c, family) / amps;
     let loses_less = |x: &(FuseFamily, f64)| drop_at_rating_v(c, x.0) / x.1 < own_ohm * (1.0 - 1e-9);
     let others = families.filter(|f| may(*f)).flat_map(rated).filter(loses_less);
-    let others = others.map(|x| priced(van, by_price, (fuse, family, amps), x)).collect();
+    let higher = |x: &(FuseFamily, f64)| ratings(x.0).iter().filter(|a| **a >= amps - 1e-9 && **a < x.1 - 1e-9).count();
+    let dearer = |x: (FuseFamily, f64)| {
+        let other = priced(van, by_price, (fuse, family, amps), x);
+        Other { cost: other.cost + HIGHER * higher(&x) as f64, ..other }
+    };
+    let others = others.map(dearer).collect();
     let fuse = run.protection.iter().position(|f| f.id == fuse.id)?;
     Some(Drawn { run: index, fuse, others })
 }
@@ -178,8 +185,7 @@ fn priced(
         (_, false, _) if family == own => (OTHER_KG, OTHER_KG),
         (_, false, _) => (OTHER_FAMILY_KG, OTHER_FAMILY_KG),
     };
-    // Of ratings that cost the same the smallest that does.
-    Other { family, amps, cost: cost + EVEN * (amps / own_a.max(f64::MIN_POSITIVE)), beside }
+    Other { family, amps, cost, beside }
 }
 
 /// A run's makes with each fuse that their ampacity allows: those than which no other costs less and loses less.

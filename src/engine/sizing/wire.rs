@@ -3,7 +3,7 @@
 use crate::engine::capacity::{RunCapacity, of_run};
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::{Context, at};
-use crate::engine::let_through::{Through, allowed, at_bars, back, over_run};
+use crate::engine::let_through::{Through, allowed, at_bars, back};
 use crate::engine::price::{wire_cost_between, wire_cost_per_m, wire_m};
 use crate::engine::protection::{Limits, is_string_fuse, limits, protected, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuses, leg_path, legs, length_m, run_loop};
@@ -15,6 +15,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Number;
 
+use super::larger::ahead_a;
 use super::make::{Make, bundled_with, count_edits, made_of, makes, makes_or_two, takes};
 use super::sizes;
 use super::spools::on_van;
@@ -193,9 +194,8 @@ fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64, strictly: bool
     if fuses(run).next().is_none() && wants_fuse(c, index) {
         // One that has to get a fuse yet has room for one, or is protected by what is ahead.
         let wants = limits(c, index, run, capacity.weakest.amps, design_a);
-        let ahead = c.circuit.links.get(index).into_iter().flat_map(|l| &l.upstream).filter_map(|i| over_run(c, *i));
-        let ahead_a = ahead.map(|through| through.amps).fold(f64::MAX, f64::min);
-        return wants.is_ok_and(|l| has_one(FuseFamily::ALL, &l) || ahead_a <= most_a(&l) + 1e-9);
+        let ahead_a = || ahead_a(c, index);
+        return wants.is_ok_and(|l| has_one(FuseFamily::ALL, &l) || ahead_a() <= most_a(&l) + 1e-9);
     }
     fuses(run).filter(|f| !is_string_fuse(c, index, f)).all(|f| {
         let Some(amps) = f.amps_a.known() else { return has_rating(c, index, run, f, &capacity, design_a) };
