@@ -291,7 +291,7 @@ fn a_fuse_is_the_usual_one_where_wire_alone_meets_the_target() {
         [(METRIC_VAN, None), (INVERTER_COACH, None), (METRIC_VAN, Some(500.0)), (INVERTER_COACH, Some(800.0))]
     {
         let mut p = read(text);
-        p.inverters.iter_mut().for_each(|i| i.watts_w = watts.map_or(i.watts_w.clone(), |w| Known::Is(Watts(w))));
+        p.inverters.iter_mut().for_each(|i| i.watts_w = watts.map_or(i.watts_w, |w| Known::Is(Watts(w))));
         let (proposal, q, r) = sized(&p);
         let above = |row: &coachwire::engine::sizing::SizedRun| {
             let figures = r.runs.iter().find(|f| f.id == row.run).expect("figures");

@@ -333,11 +333,16 @@ fn a_minus_drawn_from_either_end_is_the_same() {
     assert_eq!(stops(&evaluate(&again)), Vec::<String>::new());
 }
 
-/// A branch fuse from a panel to minus is a dead short behind that fuse (NEC 110.7), whatever minus the panel has of its own.
+/// From a fuse panel to minus a lead is a dead short (NEC 110.7), with a fuse or without, but where it may be the panel's own minus: it has no
+/// fuse and ends where its loads have theirs.
 #[test]
-fn a_fused_branch_to_minus_is_a_stop() {
-    for end in ["BK-", "SHN", "NB"] {
-        let r = evaluate(&coach(&[], &[("X1", "FP", end, "14 AWG", 1.0, 15.0)]));
-        assert!(says(&r, "poles-joined", "runs.X1"), "{end}: {}", texts(&r));
+fn a_lead_from_a_panel_to_minus_is_a_stop() {
+    for end in ["BK-", "SHN"] {
+        for (from, to) in [("FP", end), (end, "FP")] {
+            for (gauge, amps) in [("6 AWG", 0.0), ("14 AWG", 15.0)] {
+                let r = evaluate(&coach(&[], &[("X1", from, to, gauge, 1.0, amps)]));
+                assert!(says(&r, "poles-joined", "runs.X1"), "{from} {to} {amps}: {}", texts(&r));
+            }
+        }
     }
 }

@@ -188,12 +188,10 @@ impl Circuit {
         }
         let holders = self.holders(node, run);
         if holders.is_empty() {
-            // A panel that loads without runs hang on has a bar for their negatives, and so has one whose minus is drawn, bare or alone.
+            // A panel that loads without runs hang on has a bar for their negatives.
             let hosts = matches!(node, Node::Device(i) if self.panel == Some(i)) && !self.undrawn.is_empty();
-            let is_fused = plan.runs.get(run).is_some_and(|r| fuses(r).next().is_some());
-            let others = || self.at(node).iter().any(|i| *i != run && self.role(*i) == Role::NegativeMain);
-            let is_panel = device_kind(plan, node) == Some(DeviceKind::FusePanel) && !(is_fused && others());
-            return either(!((hosts || is_panel) && self.role(run) == Role::NegativeMain));
+            let is_minus = hosts || self.is_minus_of_panel(plan, node, run);
+            return either(!(is_minus && self.role(run) == Role::NegativeMain));
         }
         // A negative drawn to it by itself says that it has both poles.
         if holders.iter().any(|(i, _)| self.role(*i) == Role::NegativeMain) {
@@ -216,6 +214,32 @@ impl Circuit {
             },
             _ => At::Other,
         }
+    }
+
+    /// Whether a negative may be that of a fuse panel itself: it leads to where the negatives of its loads do, if they have any of their own,
+    /// and has no fuse, unless there is no other one.
+    fn is_minus_of_panel(&self, plan: &Plan, node: Node, run: usize) -> bool {
+        let negative = |i: usize| self.role(i) == Role::NegativeMain;
+        let is_fused = plan.runs.get(run).is_some_and(|r| fuses(r).next().is_some());
+        if device_kind(plan, node) != Some(DeviceKind::FusePanel)
+            || (is_fused && self.at(node).iter().any(|i| *i != run && negative(*i)))
+        {
+            return false;
+        }
+        let far = self.other(run, node).filter(|n| !is_thing(*n));
+        let fed = self
+            .at(node)
+            .iter()
+            .filter(|i| !negative(**i))
+            .filter_map(|i| self.other(*i, node))
+            .filter(|n| is_thing(*n));
+        let (mut any, mut same) = (false, false);
+        for load in fed {
+            for at in self.at(load).iter().filter(|i| negative(**i)).filter_map(|i| self.other(*i, load)) {
+                (any, same) = (true, same || far == Some(at));
+            }
+        }
+        far.is_some() && (same || !any)
     }
 
     /// Whether nothing but negatives, that lead to the post, and bonds hang on a place beside a run.
