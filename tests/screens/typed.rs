@@ -36,6 +36,30 @@ fn a_measure_typed_over_a_cell_lands_in_it() {
     assert_eq!((feet(&screen, 1), screen.model.screen), (Some(8.25), 1));
 }
 
+/// A gauge as well: aughts, and sizes of two digits with their unit. Nothing else is made of their letters.
+#[test]
+fn a_gauge_typed_over_a_cell_lands_in_it() {
+    let mut screen = Screen::dunlin();
+    let before = screen.plan();
+    for (typed, gauge) in [("2/0", "2/0 AWG"), ("12awg", "12 AWG"), ("16mm2", "16 mm2"), ("10AWG", "10 AWG")] {
+        screen.keys(&format!("{typed}<Enter>"));
+        assert_eq!(
+            screen.plan().runs[0].gauge.known().map(ToString::to_string).as_deref(),
+            Some(gauge),
+            "{}",
+            screen.text()
+        );
+        assert!(screen.model.is_on_bench() && screen.model.field.is_none(), "{typed}: {}", screen.text());
+    }
+    let mut after = (*screen.plan()).clone();
+    after.runs[0].gauge = before.runs[0].gauge;
+    assert_eq!(after, *before);
+    // From another screen its own keys stay what they are.
+    let mut screen = Screen::dunlin();
+    screen.keys("2a");
+    assert!(screen.model.screen == 2 && !screen.model.is_on_bench(), "{}", screen.text());
+}
+
 /// Digits alone show screens, and the footer says so where a number might be typed.
 #[test]
 fn digits_alone_show_screens_and_the_footer_says_so() {

@@ -132,7 +132,7 @@ pub(super) fn gauge(units: Units, text: &str) -> Result<(Gauge, &'static str), S
         size => size,
     };
     if said.is_some() || hash || size.ends_with("/0") {
-        let note = if said.is_some() || hash { "" } else { "n/0 sizes are AWG" };
+        let note = if said.is_some() || hash { "" } else { "n/0 is AWG" };
         return index(&AWG, size).map(|i| (Gauge::Awg(i), note)).ok_or_else(|| no_awg(size));
     }
     match units.gauge {

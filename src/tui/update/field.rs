@@ -6,6 +6,7 @@ use crate::document::usual;
 use crate::plan::entry;
 use crate::plan::{Edit, FieldPath, Kind, Meta, Plan, Step, Value};
 use crate::standards::fuse::trade_words;
+use crate::tui::bench::Column;
 use crate::tui::choice::ChoiceList;
 use crate::tui::form::Row;
 use crate::tui::keymap::{self, Action, Context};
@@ -98,8 +99,9 @@ pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
     }
 }
 
-/// Digits over a number's cell of the Bench show screens. What follows them there and is part of a measure alone (`4.5`, `6'3`) takes
-/// them back into the cell, where a point begins typing as well; whether it did.
+/// Digits over a number's cell of the Bench show screens. What follows them there and is part of a measure alone (`4.5`, `6'3`, `2/0`) takes
+/// them back into the cell, where a point begins typing as well; whether it did. So does the first letter of a unit after two digits or more
+/// that began with the key of the Bench itself, which nobody wants there (`12awg`, `16mm2`).
 pub(super) fn goes_on(model: &mut Model, key: KeyEvent) -> bool {
     let mut digits = std::mem::take(&mut model.digits);
     let KeyCode::Char(c) = key.code else { return false };
@@ -113,7 +115,10 @@ pub(super) fn goes_on(model: &mut Model, key: KeyEvent) -> bool {
         model.digits = digits;
         return false;
     }
-    if !matches!(c, '.' | '\'' | '"') {
+    let is_aught =
+        c == '/' && model.bench.column == Column::Gauge && matches!(digits.as_str(), "1/" | "2/" | "3/" | "4/");
+    let is_unit = digits.starts_with('1') && digits.len() > 2 && matches!(c, 'a' | 'A' | 'c' | 'f' | 'i' | 'm');
+    if !(matches!(c, '.' | '\'' | '"') || is_aught || is_unit) {
         return false;
     }
     if model.shop.is_some() {
