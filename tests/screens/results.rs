@@ -229,7 +229,7 @@ fn where_no_fuse_fits_both_limits_are_named() {
     let mut screen = Screen::on(sample("thistle").expect("sample").text, (80, 24));
     screen.keys("<Down><Down>");
     // 1.25 x 52 A, and 30 A for 10 AWG.
-    assert!(screen.text().contains("W3: fuse 65.0 on 30.0 A wire: none fits"), "{}", screen.text());
+    assert!(screen.text().contains("W3: fuse 65.0 to 30.0 A, can't be fused"), "{}", screen.text());
 }
 
 /// Of a part that is typed the fuse's cell shows the choice that is marked, after an arrow too.

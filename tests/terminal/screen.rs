@@ -266,7 +266,7 @@ fn a_digit_in_any_usual_field_is_a_few_bytes() {
             pty.typed(&["\x1b", "\r"]);
             digits.extend(weighed(&mut pty, &["2", "\x7f"]));
             digits.extend(weighed(&mut pty, &["1"]));
-            bring_stops += usize::from(pty.text().contains("wire: none fits"));
+            bring_stops += usize::from(pty.text().contains("can't be fused"));
             pty.typed(&["\x1b", "\x1b[D", "\r", "\x15"]);
             digits.extend(weighed(&mut pty, &["1", "2"]));
             pty.typed(&["\x1b", "\x1b", "2", "\r"]);

@@ -132,7 +132,9 @@ pub(super) fn gauge(units: Units, text: &str) -> Result<(Gauge, &'static str), S
         size => size,
     };
     if said.is_some() || hash || size.ends_with("/0") {
-        let note = if said.is_some() || hash { "" } else { "n/0 is AWG" };
+        // Where sizes are AWG anyway nothing needs saying.
+        let is_told = said.is_some() || hash || matches!(units.gauge, GaugeSystem::Awg);
+        let note = if is_told { "" } else { "n/0 sizes are AWG" };
         return index(&AWG, size).map(|i| (Gauge::Awg(i), note)).ok_or_else(|| no_awg(size));
     }
     match units.gauge {

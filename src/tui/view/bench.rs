@@ -399,9 +399,9 @@ pub(super) fn answer(model: &Model) -> Option<String> {
             let carries = figure(&now.ampacity_a, |a| amps(a.0));
             return whole(&format!("{}{stands}: no fuse of its own, carries {carries} A", run.id));
         }
-        // What it wants on what its wire takes; as long as what a gauge says that some fuse fits, so that nothing moves.
+        // As long as what a gauge says that some fuse fits: its figures change and nothing moves.
         let (least, most) = (amps(least.0), format!("{:>4}", amps(most.0)));
-        return whole(&format!("{}{stands}: fuse {least} on {most} A wire: none fits", run.id));
+        return whole(&format!("{}{stands}: fuse {least} to {most} A, can't be fused", run.id));
     }
     let carries = figure(&now.ampacity_a, |a| format!("{:>4}", amps(a.0)));
     let weak = words::changed(&now.changed.ampacity);
