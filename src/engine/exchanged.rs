@@ -1,15 +1,17 @@
-//! Two single leads that are exchanged: what hangs behind them has minus on its fused lead and plus on the other.
+//! Single leads that are exchanged, two by two: what hangs behind them has minus on its fused lead and plus on the other.
 
 use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Edit, FieldPath, Id, Plan, Run, Step, Value};
 
-use super::circuit::{Circuit, Node, Role, device_kind, name_of, senses};
+use super::circuit::{Circuit, Node, Role, device_kind, is_thing, name_of, senses};
 use super::resistance::fuses;
 
 /// The fields of a run's two ends.
 const ENDS: [&str; 2] = ["from", "to"];
 /// Most leads of a drawing that is looked through for those exchanged. Source: our own choice, several times what a coach has.
 const MOST: usize = 120;
+/// Most exchanges that are looked for. Source: our own choice; more are no slip of the hand but another drawing.
+const MOST_EXCHANGED: usize = 6;
 const PLUS: u8 = 1;
 const MINUS: u8 = 2;
 
@@ -34,50 +36,99 @@ struct Lie {
 pub(super) struct Exchanged {
     pub(super) runs: [usize; 2],
     ends: [usize; 2],
-    /// Whether they lie between places, and not at the one thing that hangs wrong.
+    /// Whether they lie between places, and not at one thing, a panel or a converter.
     pub(super) are_mains: bool,
+    /// Whether it hangs wrong only once those before are put right.
+    pub(super) is_hidden: bool,
     wrong: Vec<Node>,
 }
 
 impl Exchanged {
-    /// The exchange of two leads that puts right all that hangs wrong, of several the one that leaves fuses in plus and shunts in minus.
-    pub(super) fn of(plan: &Plan, circuit: &Circuit) -> Option<Self> {
+    /// The exchanges of two leads that put right all that hangs wrong, one after another; each time the one that leaves fuses in plus and shunts
+    /// in minus, of several the one that leaves least wrong. None where any of it stays wrong.
+    pub(super) fn all(plan: &Plan, circuit: &Circuit) -> Vec<Self> {
         let mut leads = leads(plan, circuit);
-        let (was, marks) = lie(plan, circuit, &leads)?;
-        let n = was.wrong.len();
-        if n == 0 || leads.len() > MOST {
-            return None;
+        let mut all: Vec<Self> = Vec::new();
+        let mut first: Option<Vec<Node>> = None;
+        while leads.len() <= MOST && all.len() <= MOST_EXCHANGED {
+            let Some(was) = lie(plan, circuit, &leads) else { break };
+            let drawn = first.get_or_insert_with(|| was.0.wrong.clone());
+            if was.0.wrong.is_empty() {
+                return all;
+            }
+            let Some((at, left, mut found)) = Self::next(plan, circuit, &mut leads, &was) else { break };
+            // What is to be moved twice is no slip of the hand.
+            if all.iter().any(|known| known.runs.iter().any(|run| found.runs.contains(run))) {
+                break;
+            }
+            found.wrong = was.0.wrong.into_iter().filter(|n| !left.contains(n)).collect();
+            found.is_hidden = !found.wrong.iter().any(|n| drawn.contains(n));
+            exchange(&mut leads, at);
+            all.push(found);
         }
-        let mut best: Option<((usize, bool), Self)> = None;
+        Vec::new()
+    }
+
+    /// The next of them: the two ends, and what it leaves wrong.
+    fn next(
+        plan: &Plan,
+        circuit: &Circuit,
+        leads: &mut [Lead],
+        (was, marks): &(Lie, Vec<u8>),
+    ) -> Option<([At; 2], Vec<Node>, Self)> {
+        use DeviceKind::{Converter, FusePanel};
+        let n = was.wrong.len();
         let pole = |node: Node| marks.get(circuit.slot(node)).copied().unwrap_or(0);
+        let is_fed = |node: Node| matches!(device_kind(plan, node), Some(Converter | FusePanel));
+        let mut best: Option<((usize, usize, bool), [At; 2], Vec<Node>, Self)> = None;
         for i in 0..leads.len() {
             for (j, x, y) in (0..i).flat_map(|j| [(j, 1, 1), (j, 0, 0), (j, 1, 0), (j, 0, 1)]) {
                 let (Some(one), Some(other)) = (leads.get(i).copied(), leads.get(j).copied()) else { continue };
-                let (Some(a), Some(b)) = (one.ends.get(x).copied(), other.ends.get(y).copied()) else { continue };
-                let far = |lead: &Lead, end: usize| lead.ends.get(1 - end).copied().filter(|n| pole(*n) == 0);
-                let is_of_one = far(&one, x) == far(&other, y);
+                let ([Some(a), Some(far)], [Some(b), Some(other_far)]) =
+                    ([x, 1 - x].map(|k| one.ends.get(k).copied()), [y, 1 - y].map(|k| other.ends.get(k).copied()))
+                else {
+                    continue;
+                };
+                let is_place = |n: Node| pole(n) != 0 || device_kind(plan, n) == Some(Converter);
+                let between = far != other_far;
                 if !one.is_single
                     || !other.is_single
-                    || !is_of_one
+                    || (between && !(is_place(far) && is_place(other_far)))
                     || pole(a) + pole(b) != PLUS + MINUS
                     || pole(a) * pole(b) == 0
                 {
                     continue;
                 }
-                exchange(&mut leads, (i, x), (j, y));
-                let now = lie(plan, circuit, &leads).map(|(now, _)| now);
-                exchange(&mut leads, (i, x), (j, y));
-                let mends = |now: &Lie| now.wrong.is_empty() && now.right >= was.right + n;
+                let at = [(i, x), (j, y)];
+                exchange(leads, at);
+                let now = lie(plan, circuit, leads).map(|(now, _)| now);
+                exchange(leads, at);
+                // Nothing is right any more for want of a lead.
+                let mends = |now: &Lie| now.wrong.len() < n && now.right + now.wrong.len() >= was.right + n;
                 let Some(now) = now.filter(mends) else { continue };
                 // A thing's own leads before the mains.
-                let (runs, are_mains) = ([other.run, one.run], far(&one, x).is_none());
-                if best.as_ref().is_none_or(|(known, _)| (now.odd, are_mains) < *known) {
-                    let found = Self { runs, ends: [y, x], are_mains, wrong: was.wrong.clone() };
-                    best = Some(((now.odd, are_mains), found));
+                let key = (now.odd, now.wrong.len(), between);
+                if best.as_ref().is_none_or(|(known, ..)| key < *known) {
+                    let are_mains = between && ![a, b, far, other_far].into_iter().any(is_fed);
+                    let id = |lead: &Lead| plan.runs.get(lead.run).map(|run| &run.id);
+                    let rank = |lead: &Lead, far| (!lead.is_plus, pole(far) != PLUS, id(lead).map(Id::as_str));
+                    let mut found = Self {
+                        runs: [other.run, one.run],
+                        ends: [y, x],
+                        are_mains,
+                        is_hidden: false,
+                        wrong: Vec::new(),
+                    };
+                    // The one that belongs in plus first, in whatever order they are drawn.
+                    if rank(&one, far) < rank(&other, other_far) {
+                        found.runs.reverse();
+                        found.ends.reverse();
+                    }
+                    best = Some((key, at, now.wrong, found));
                 }
             }
         }
-        best.map(|(_, found)| found)
+        best.map(|(_, at, left, found)| (at, left, found))
     }
 
     /// What hangs wrong: `INV, C1 and FP`.
@@ -109,8 +160,11 @@ impl Exchanged {
     }
 }
 
-fn exchange(leads: &mut [Lead], one: (usize, usize), other: (usize, usize)) {
-    let end = |leads: &[Lead], at: (usize, usize)| leads.get(at.0).and_then(|l| l.ends.get(at.1)).copied();
+/// A lead, and which of its ends.
+type At = (usize, usize);
+
+fn exchange(leads: &mut [Lead], [one, other]: [At; 2]) {
+    let end = |leads: &[Lead], at: At| leads.get(at.0).and_then(|l| l.ends.get(at.1)).copied();
     let (Some(a), Some(b)) = (end(leads, one), end(leads, other)) else { return };
     for (at, node) in [(one, b), (other, a)] {
         if let Some(end) = leads.get_mut(at.0).and_then(|l| l.ends.get_mut(at.1)) {
@@ -154,12 +208,45 @@ fn is_end(plan: &Plan, node: Node) -> bool {
     !joins && !matches!(node, Node::Bank | Node::BankMinus)
 }
 
+/// Whether a fuse panel is a place of one pole: all that hangs on it are things by single leads, and one lead feeds it.
+fn is_panel_of_one(plan: &Plan, leads: &[Lead], node: Node) -> bool {
+    let at = || leads.iter().filter(|l| l.ends.contains(&node));
+    let converts = |n: &Node| device_kind(plan, *n) == Some(DeviceKind::Converter);
+    let feeds = |l: &&Lead| l.ends.iter().any(|n| *n != node && (!is_end(plan, *n) || converts(n)));
+    device_kind(plan, node) == Some(DeviceKind::FusePanel)
+        && at().filter(feeds).count() == 1
+        && at().filter(feeds).all(|l| l.is_single)
+}
+
+/// What a converter gives leaves it by its fused lead, or by the one that is left over beside those of both poles.
+fn given(plan: &Plan, leads: &[Lead], pole: impl Fn(Node) -> u8) -> Vec<Node> {
+    let converters = (0..plan.devices.len()).map(Node::Device);
+    let mut all = Vec::new();
+    for node in converters.filter(|n| device_kind(plan, *n) == Some(DeviceKind::Converter)) {
+        let at = leads.iter().filter(|l| l.ends.contains(&node)).flat_map(|l| l.ends.map(|far| (l, far)));
+        let at: Vec<(&Lead, Node)> = at.filter(|(l, far)| *far != node && l.is_single).collect();
+        let has = |own: u8| at.iter().any(|(_, far)| pole(*far) == own);
+        let mut left: Vec<(&Lead, Node)> = at.iter().copied().filter(|(_, far)| pole(*far) == 0).collect();
+        if left.iter().any(|(l, _)| l.is_plus) {
+            left.retain(|(l, _)| l.is_plus);
+        } else if !has(PLUS) || !has(MINUS) {
+            continue;
+        }
+        if has(PLUS) || has(MINUS) {
+            all.extend(left.into_iter().map(|(_, far)| far).filter(|n| !is_thing(*n)));
+        }
+    }
+    all
+}
+
 /// How leads lie, and the pole of each place; none where plus and minus meet.
 fn lie(plan: &Plan, circuit: &Circuit, leads: &[Lead]) -> Option<(Lie, Vec<u8>)> {
     let mut marks = vec![0_u8; circuit.plus.len()];
-    for (start, pole) in [(Node::Bank, PLUS), (Node::BankMinus, MINUS)] {
-        let mut stack = vec![start];
-        while let Some(node) = stack.pop() {
+    let is_end = |node: Node| is_end(plan, node) && !is_panel_of_one(plan, leads, node);
+    let mut stack = vec![(Node::Bank, PLUS), (Node::BankMinus, MINUS)];
+    let mut are_given = false;
+    loop {
+        while let Some((node, pole)) = stack.pop() {
             let mark = marks.get_mut(circuit.slot(node))?;
             match *mark {
                 0 => *mark = pole,
@@ -169,11 +256,16 @@ fn lie(plan: &Plan, circuit: &Circuit, leads: &[Lead]) -> Option<(Lie, Vec<u8>)>
             for lead in leads {
                 let [a, b] = lead.ends;
                 let far = if a == node { b } else { a };
-                if (a == node || b == node) && !is_end(plan, far) {
-                    stack.push(far);
+                if (a == node || b == node) && !is_end(far) {
+                    stack.push((far, pole));
                 }
             }
         }
+        if std::mem::replace(&mut are_given, true) {
+            break;
+        }
+        let pole = |node: Node| marks.get(circuit.slot(node)).copied().unwrap_or(0);
+        stack.extend(given(plan, leads, pole).into_iter().filter(|n| !is_end(*n)).map(|n| (n, PLUS)));
     }
     let pole = |node: Node| marks.get(circuit.slot(node)).copied().unwrap_or(0);
     let mut lie = Lie { right: 0, wrong: Vec::new(), odd: 0 };
@@ -185,7 +277,7 @@ fn lie(plan: &Plan, circuit: &Circuit, leads: &[Lead]) -> Option<(Lie, Vec<u8>)>
         }
         for (thing, at) in [(a, b), (b, a)] {
             let pole = pole(at);
-            if !is_end(plan, thing) || pole == 0 {
+            if !is_end(thing) || pole == 0 {
                 continue;
             }
             let known = things.iter().position(|(n, _)| *n == thing).unwrap_or_else(|| {
@@ -208,7 +300,7 @@ fn lie(plan: &Plan, circuit: &Circuit, leads: &[Lead]) -> Option<(Lie, Vec<u8>)>
     for node in (0..plan.devices.len()).map(Node::Device) {
         let own = match device_kind(plan, node) {
             Some(DeviceKind::Shunt) => MINUS,
-            Some(DeviceKind::Switch | DeviceKind::Breaker) => PLUS,
+            Some(DeviceKind::Switch | DeviceKind::Breaker | DeviceKind::FusePanel) => PLUS,
             _ => continue,
         };
         lie.odd += usize::from(pole(node) + own == PLUS + MINUS);

@@ -103,8 +103,9 @@ fn taken_back(plan: &Plan, cause: &Finding) -> Vec<Without> {
         }
         // It belongs nowhere: what is said of itself goes with it.
         CROSSED => {
-            let step = Exchanged::of(plan, &Circuit::of(plan).0).and_then(|crossed| crossed.step(plan));
-            let plan = step.and_then(|step| plan.with(&step).ok());
+            let all = Exchanged::all(plan, &Circuit::of(plan).0);
+            let edits = all.iter().filter_map(|crossed| crossed.step(plan)).flat_map(|step| step.edits).collect();
+            let plan = plan.with(&Step { name: "exchanged".into(), edits }).ok();
             return plan.map(|plan| Without { plan, run: None }).into_iter().collect();
         }
         "posts-joined" => return without(id).map(|w| Without { run: None, ..w }).into_iter().collect(),

@@ -87,7 +87,7 @@ pub(super) struct Supplies {
 
 /// What every load hangs on, in the order of the plan.
 pub(super) fn supplies(plan: &Plan, circuit: &Circuit) -> Vec<Supplies> {
-    let view = View { plan, circuit, sources: Vec::new(), is_parted: false, also: &[] };
+    let view = View { plan, circuit, sources: Vec::new(), is_parted: false, over_post: false, also: &[] };
     let stay = || (0..plan.devices.len()).filter(|d| plan.devices.get(*d).is_some_and(|x| x.state.stays()));
     let bank = plan.bank.state.stays().then_some(Node::Bank);
     let start = stay().map(Node::Device).filter(|n| device_kind(plan, *n) == Some(DeviceKind::StartBattery));
@@ -148,6 +148,8 @@ struct View<'a> {
     sources: Vec<Source>,
     /// Whether isolators are open.
     is_parted: bool,
+    /// Whether what comes to the bank's post goes on to what hangs there: it does, but of batteries only their own wire is asked for.
+    over_post: bool,
     /// What else is open where something is.
     also: &'a [Opener],
 }
@@ -156,7 +158,8 @@ struct View<'a> {
 #[must_use]
 pub fn isolation(plan: &Plan) -> Vec<Isolation> {
     let (circuit, _) = Circuit::of(plan);
-    let view = View { plan, circuit: &circuit, sources: sources(plan, &circuit), is_parted: false, also: &[] };
+    let sources = sources(plan, &circuit);
+    let view = View { plan, circuit: &circuit, sources, is_parted: false, over_post: true, also: &[] };
     let (mut all, mut openers) = (Vec::new(), Vec::new());
     for (i, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
         let opens = matches!(
@@ -387,8 +390,10 @@ impl View<'_> {
             return found;
         }
         let mut queue = VecDeque::from([source]);
+        // With the main negative open nothing but the bank has a way back from there.
+        let over_post = self.over_post && !self.in_main_negative(opened);
         while let Some(node) = queue.pop_front() {
-            if node != source && self.stops(node) {
+            if node != source && self.stops(node) && !(over_post && node == Node::Bank) {
                 continue;
             }
             if let Node::Device(i) = node

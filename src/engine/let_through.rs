@@ -7,7 +7,6 @@ use super::capacity::of_run;
 use super::circuit::{Link, Node, PathKind, Role, device_kind};
 use super::context::Context;
 use super::converted;
-use super::currents::step_down;
 use super::protection::{Limits, limits};
 use super::resistance::{fuse_path, fuses};
 
@@ -187,6 +186,12 @@ pub(super) fn at_bars(c: &Context<'_>, index: usize, carries_a: f64) -> Figure<O
         .filter(|way| way.kind != PathKind::ChargerInput)
         .map(|way| (way.end, way.positives(circuit).collect()))
         .collect();
+    // A converter comes back where its own minus does.
+    let by_it = |n: Node| circuit.way_back(n).is_some_and(|runs| runs.contains(&index));
+    let comes = |end: &Node, things: &[Node]| match end {
+        Node::Device(_) => by_it(*end),
+        _ => things.contains(end),
+    };
     let mut most: Option<(Through, Node)> = None;
     for things in link.left_with.iter().chain(link.left_with.is_empty().then_some(&link.away)) {
         for (_, runs) in ways.iter().filter(|(end, _)| things.contains(end)) {
@@ -198,7 +203,7 @@ pub(super) fn at_bars(c: &Context<'_>, index: usize, carries_a: f64) -> Figure<O
                 let place = circuit.links.get(*last).and_then(Link::far).filter(|n| matches!(n, Node::Device(_)));
                 // What a panel holds lies behind its cover, and its branches have fuses of their own.
                 let place = place.filter(|n| device_kind(c.plan, *n) != Some(DeviceKind::FusePanel));
-                let (Some(place), true) = (place, parts && beside.all(|(end, _)| things.contains(end))) else {
+                let (Some(place), true) = (place, parts && beside.all(|(end, _)| comes(end, things))) else {
                     continue;
                 };
                 let ahead = own.get(..=n).unwrap_or_default();
@@ -224,10 +229,6 @@ pub(super) fn told(c: &Context<'_>, index: usize, amps: f64) -> Option<Through> 
 /// What loads and inverters draw back over a shunt or a bar of negatives, by whichever of those: of pairs, drawn by themselves, or the own
 /// of batteries. A source gives no more than it can, which is held to what flows.
 pub(super) fn over_negatives(c: &Context<'_>, place: Node) -> Figure<Option<Through>> {
-    let behind = |i: usize| step_down(c, i).is_ok_and(|times| times > 1.0);
-    if c.circuit.homeward_run(place).flatten().is_some_and(behind) {
-        return Ok(None);
-    }
     let things = c.circuit.coming_over(c.plan, place);
     let draws: Vec<Node> = things.iter().copied().filter(|n| draws(c, *n)).collect();
     past_fuses(c, &draws, (false, false), &|n| n == place || c.circuit.places_home(n).contains(&place))
@@ -314,6 +315,8 @@ fn past_fuses(
 ) -> Figure<Option<Through>> {
     let circuit = &c.circuit;
     let (mut ahead, mut behind, mut outputs) = (Side::default(), Side::default(), Vec::new());
+    // By a converter's own minus what it gives flows out again, where what hangs there has its minus on another way.
+    let (mut out, mut out_by) = (Side::default(), Vec::new());
     for thing in things {
         let way = circuit.ways.iter().find(|way| way.end == *thing && way.kind != PathKind::ChargerInput);
         let straight =
@@ -328,6 +331,13 @@ fn past_fuses(
         let (own, output) = part_of(c, &runs, comes);
         all_rated(c, own)?;
         let kept = own.len();
+        let feed = own.last().filter(|_| output.is_none() && kept < runs.len());
+        if feed.and_then(|feed| circuit.converter_fed(c.plan, *feed)).is_some() && !comes(circuit.hangs_on(*thing)) {
+            let given = runs.get(kept..).unwrap_or_default().to_vec();
+            all_rated(c, &given)?;
+            out_by.extend(given.first());
+            out.draws.push(given);
+        }
         match output {
             Some(_) => drop(runs.drain(..runs.len() - kept)),
             None => runs.truncate(kept),
@@ -341,17 +351,10 @@ fn past_fuses(
             side.draws.push(runs);
         }
     }
-    let most = match (ahead.all().next().is_some(), outputs.is_empty()) {
-        (_, true) => ahead.most(c),
-        // What stands in the way is held to no fuse behind a converter.
-        (false, false) if !faults => None,
-        (false, false) => as_given(c, behind.most(c), &outputs)?,
-        (true, false) => {
-            let given = as_given(c, behind.most(c), &outputs)?;
-            ahead.most(c).and_then(|own| Some(own.plus(given?)))
-        }
-    };
-    let Some(mut most) = most else { return Ok(None) };
+    let Some(mut most) = flows(c, (&ahead, &behind), &outputs)? else { return Ok(None) };
+    if let (false, Some(given)) = (out_by.is_empty(), as_given(c, out.most(c), &out_by)?) {
+        most = more(most, given);
+    }
     let at_fault = |way: &[usize], output: Option<usize>| {
         let least = way.iter().map(|i| over_run(c, *i)).fold(None, less);
         if output.is_some() { as_given(c, least, output.as_slice()) } else { Ok(least) }
@@ -377,6 +380,18 @@ fn past_fuses(
         }
     }
     Ok(Some(most))
+}
+
+/// What the fuses on both sides of converters let through together, of what is given by these no more than that.
+fn flows(c: &Context<'_>, (ahead, behind): (&Side, &Side), outputs: &[usize]) -> Figure<Option<Through>> {
+    if outputs.is_empty() {
+        return Ok(ahead.most(c));
+    }
+    let given = as_given(c, behind.most(c), outputs)?;
+    if ahead.all().next().is_none() {
+        return Ok(given);
+    }
+    Ok(ahead.most(c).and_then(|own| Some(own.plus(given?))))
 }
 
 /// The larger; wire that carries what is given is enough where it is for both.

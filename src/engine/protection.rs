@@ -302,7 +302,7 @@ pub(super) fn is_string_fuse(c: &Context<'_>, index: usize, fuse: &Protection) -
 }
 
 /// Strings on a run that leaves an array; one at least.
-fn strings_on(c: &Context<'_>, index: usize) -> usize {
+pub(super) fn strings_on(c: &Context<'_>, index: usize) -> usize {
     let Some(link) = c.circuit.links.get(index) else { return 1 };
     let array = [link.from, link.to].into_iter().flatten().find_map(|n| match n {
         Node::Array(i) => c.plan.arrays.get(i),

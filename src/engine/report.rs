@@ -129,6 +129,14 @@ impl Report {
     pub fn says(&self, finding: &Finding) -> bool {
         self.findings.iter().any(|f| f.level == finding.level && f.identity() == finding.identity())
     }
+
+    /// What a run's own safety checks wait for, or the drop of a path that it is on: before that it is no matter of `ok`.
+    #[must_use]
+    pub fn run_waits_for(&self, run: &Id) -> Option<&FieldPath> {
+        let own = FieldPath::from("runs").join(run);
+        let drop = self.waiting.iter().filter(|n| n.check == "drop-over-target");
+        self.not_checked.iter().chain(drop).find(|n| n.subject.is_within(&own)).map(|n| &n.waits_for)
+    }
 }
 
 /// A check that could not run.

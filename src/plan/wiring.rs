@@ -41,8 +41,8 @@ impl DeviceKind {
     /// Whether current passes through it that it is made for so many amps of: left out, that is not known.
     #[must_use]
     pub fn has_rating(self) -> bool {
-        use DeviceKind::{Breaker, Bus, Disconnect, FusePanel, Isolator, Shunt, Switch};
-        matches!(self, Bus | Shunt | Switch | FusePanel | Isolator | Breaker | Disconnect)
+        use DeviceKind::{Breaker, Bus, Combiner, Disconnect, FusePanel, Isolator, Shunt, Switch, Tow};
+        matches!(self, Bus | Shunt | Switch | FusePanel | Isolator | Breaker | Disconnect | Combiner | Tow)
     }
 }
 

@@ -114,3 +114,28 @@ fn a_resetting_breaker_on_the_line_itself_is_held_to_the_same() {
     assert!(said(&line(25.0, "automatic")) && !said(&line(25.0, "manual")));
     is_curable(&line(25.0, "automatic"), "auto-reset-breaker", "runs.W22");
 }
+
+/// Panels of 11.2 A in two strings drive 1.25 x 2 x 11.2 = 28.0 A (NEC 690.8(A)), and what opens that is to open 1.1 times as much, 30.8 A: by a
+/// fuse on their run as by a breaker that is a device there.
+#[test]
+fn what_stands_on_the_panels_run_opens_what_they_drive() {
+    let larkspur = coachwire::plan::samples::sample("larkspur").expect("sample").text;
+    let p = Plan::from_text(larkspur).expect("reads");
+    for (opens_a, is_told) in [(0.5, true), (30.0, true), (31.0, false), (1000.0, false)] {
+        let p = with(&p, &[("runs.W1.protection.F1.interrupt_a", Value::Number(opens_a))]);
+        let r = evaluate(&p);
+        let told: Vec<_> = found(&r, "interrupt-below-fault").into_iter().filter(|f| f.level == Level::Stop).collect();
+        assert_eq!(told.len(), usize::from(is_told), "{opens_a}: {}", texts(&r));
+        for f in told {
+            assert_eq!(f.subject.as_str(), "runs.W1");
+            assert!((f.n(0) - 28.0).abs() < 1e-9 && (f.n(3) - 30.8).abs() < 1e-9, "{}", f.text());
+            assert!(f.text().contains("the panels drive 28.0 A x 1.1"), "{}", f.text());
+        }
+        let breaker = format!(r#"(id: "PB", kind: "breaker", ratings: (amps_a: 40.0, interrupt_a: {opens_a:?}))"#);
+        let breaker = breaker.replace("\"breaker\"", "\"resetting breaker\"");
+        let device = with(&insert(&p, "devices", &breaker), &[("runs.W1.to", Value::Id("PB".parse().expect("id")))]);
+        let leg = r#"gauge: "8 AWG", legs: [(id: "L1", length_m: 0.5, insulation_c: 105.0)]"#;
+        let device = insert(&device, "runs", &format!(r#"(id: "W0", from: "PB", to: "C1", {leg})"#));
+        assert_eq!(says(&evaluate(&device), "interrupt-below-fault", "devices.PB"), is_told, "{opens_a}");
+    }
+}

@@ -1,6 +1,6 @@
 //! Two single leads exchanged: at the bank, at its bars, at a switch and a shunt, at what hangs on the bars.
 
-use super::comes_back::{Drawn, NONE, fuse, wired};
+use super::comes_back::{Drawn, NONE, fuse, singly, wired};
 use super::cures::cures;
 use super::mistakes::{insert, with};
 use super::{evaluate, found, texts};
@@ -9,6 +9,10 @@ use coachwire::plan::{Plan, Value};
 use coachwire::stock::Stock;
 
 const CHECK: &str = "leads-crossed";
+
+fn id(text: &str) -> Value {
+    Value::Id(text.parse().expect("id"))
+}
 
 /// Everything by single conductors on two bars, the mains straight or over a switch and a shunt.
 fn by_singles(over_shunt: bool) -> Plan {
@@ -100,6 +104,113 @@ fn leads_that_lie_right_are_not_called_crossed() {
         let p = Plan::from_text(sample.text).expect("reads");
         let r = Engine::default().evaluate(&p, &Stock::default());
         assert!(found(&r, CHECK).is_empty(), "{}", sample.name);
+    }
+}
+
+/// The ids of the runs that are told as crossed, nothing else being a stop.
+fn crossed(p: &Plan) -> Vec<String> {
+    let r = evaluate(p);
+    let stops = r.findings.iter().filter(|f| f.level == Level::Stop);
+    let told: Vec<String> = stops
+        .map(|f| {
+            assert_eq!(f.check.id, CHECK, "{}", texts(&r));
+            f.subject.as_str().replace("runs.", "")
+        })
+        .collect();
+    told
+}
+
+/// Each crossing is a mistake of its own (NEC 240.15(A), 110.7), told and cured by its own exchange, in whatever order the runs are drawn: of
+/// several things, of a fuse panel and its bar of minus, of what hangs on a panel, of mains and a thing besides.
+#[test]
+fn several_crossings_are_told_each() {
+    let on_converter = {
+        let p = insert(&singly(), "devices", r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: 40.0))"#);
+        let volts = [("bank.unit_v", Value::Number(25.6)), ("controllers.C1.absorb_v", Value::Number(28.4))];
+        let p = with(&with(&p, &volts), &[("runs.W6.to", id("CV"))]);
+        let leg = r#"gauge: "8 AWG", return_path: "none", legs: [(id: "L1", length_m: 0.5, insulation_c: 105.0)]"#;
+        let p = insert(&p, "runs", &format!(r#"(id: "W7", from: "CV", to: "FP", {leg}, {})"#, fuse(40.0)));
+        insert(&p, "runs", &format!(r#"(id: "N7", from: "NB", to: "CV", {leg})"#))
+    };
+    for (right, pairs, told) in [
+        (by_singles(true), &[("W5.from", "N5.to"), ("W2.to", "N4.to")][..], &["W2", "W5"][..]),
+        (by_singles(false), &[("W5.from", "N5.to"), ("W2.to", "N4.to"), ("D2.to", "D3.to")], &["D2", "W2", "W5"]),
+        (singly(), &[("W6.to", "N6.to")], &["W6"]),
+        (singly(), &[("W6.from", "N6.from")], &["W6"]),
+        (singly(), &[("W8.from", "N8.to")], &["W8"]),
+        (singly(), &[("W8.from", "N8.to"), ("W9.from", "N9.from")], &["W8", "W9"]),
+        (singly(), &[("W3.from", "N1.from"), ("W8.from", "N8.to")], &["W3", "W8"]),
+        (on_converter, &[("W7.to", "N6.to")], &["W7"]),
+    ] {
+        assert!(crossed(&right).is_empty(), "{}", texts(&evaluate(&right)));
+        let wrong = pairs.iter().fold(right, |p, (one, other)| exchanged(&p, one, other));
+        let mut turned = wrong.clone();
+        turned.runs.reverse();
+        for p in [&wrong, &turned] {
+            let mut all = crossed(p);
+            all.sort();
+            assert_eq!(all, told, "{pairs:?}: {}", texts(&evaluate(p)));
+        }
+        let mut left = wrong;
+        for n in (0..told.len()).rev() {
+            let run = format!("runs.{}", told[n]);
+            let steps = cures(&left, "leads-crossed", &run);
+            assert_eq!(steps.len(), 1, "{pairs:?}: {steps:?}");
+            assert!(steps[0].name.contains("the two are crossed"), "{}", steps[0].name);
+            left = left.with(&steps[0]).expect("applies");
+            let mut all = crossed(&left);
+            all.sort();
+            assert_eq!(all, told[..n], "{pairs:?}: {}", texts(&evaluate(&left)));
+        }
+    }
+}
+
+/// A second bare lead from plus to a thing is a dead short by way of it (NEC 110.7), on each thing that has one; so is a bare one from the bar of
+/// minus to the bank's plus, and nothing else is wrong for it.
+#[test]
+fn bare_leads_to_plus_do_not_hide_each_other() {
+    let leg = r#"gauge: "4 AWG", return_path: "none", legs: [(id: "L1", length_m: 0.5, insulation_c: 105.0)]"#;
+    let more = |p: &Plan, name: &str, from: &str, to: &str| {
+        insert(p, "runs", &format!(r#"(id: "{name}", from: "{from}", to: "{to}", {leg})"#))
+    };
+    let right = by_singles(true);
+    let two = more(&more(&right, "X1", "BUS", "C1"), "X2", "BUS", "INV");
+    let short = more(&right, "X1", "NB", "BK");
+    for (wrong, told) in [(two, &["runs.X1", "runs.X2"][..]), (short, &["runs.X1"])] {
+        let mut turned = wrong.clone();
+        turned.runs.reverse();
+        for p in [&wrong, &turned] {
+            let r = evaluate(p);
+            let stops = r.findings.iter().filter(|f| f.level == Level::Stop);
+            let mut stops: Vec<_> = stops.map(|f| (f.check.id, f.subject.as_str())).collect();
+            stops.sort();
+            let wanted: Vec<_> = told.iter().map(|run| ("poles-joined", *run)).collect();
+            assert_eq!(stops, wanted, "{}", texts(&r));
+        }
+    }
+}
+
+/// A bare lead from a fuse panel to minus, where all that hangs on the panel has its minus there already: it may be the panel's own, or from
+/// its plus a dead short (NEC 110.7). Nobody can tell from the drawing, so it is asked; what is measured, or brings something back, is not.
+#[test]
+fn a_panels_own_minus_that_brings_nothing_back_is_asked_for() {
+    let leg = r#"gauge: "8 AWG", return_path: "none", legs: [(id: "L1", length_m: 0.5, insulation_c: 105.0)]"#;
+    let asked = insert(&singly(), "runs", &format!(r#"(id: "X1", from: "FP", to: "NB2", {leg})"#));
+    let mut turned = asked.clone();
+    turned.runs.reverse();
+    for p in [&asked, &turned] {
+        let r = evaluate(p);
+        let f = found(&r, "read-as-negative");
+        assert_eq!(f.len(), 1, "{}", texts(&r));
+        assert_eq!((f[0].subject.as_str(), f[0].level), ("runs.X1", Level::Caution));
+        assert!(f[0].text().contains("leads from the fuse panel FP to NB2"), "{}", f[0].text());
+        assert!(crossed(p).is_empty());
+    }
+    super::cures::is_curable(&asked, "read-as-negative", "runs.X1");
+    let measured = with(&asked, &[("runs.X1.polarity_measured", super::mistakes::word("yes"))]);
+    let brings = by_singles(true);
+    for p in [&measured, &brings, &singly()] {
+        assert!(found(&evaluate(p), "read-as-negative").is_empty(), "{}", texts(&evaluate(p)));
     }
 }
 

@@ -37,7 +37,9 @@ fn main_switch_leaves_the_bus_alive_by_daylight() {
     for id in ["BUS", "INV", "FP", "L7"] {
         assert_eq!(live(sw, id), all_three, "{id}");
     }
-    assert!(live(sw, "L12").ends_with("not through here"), "{sw:?}");
+    // What hangs on the bank's own post never went through the switch, but what charges the bank came to it by that.
+    assert_eq!(live(sw, "L12"), "the battery bank");
+    assert_eq!(live(of(&all, "W9 F1"), "L12"), "the battery bank, not through here");
     assert!(live(sw, "L13").contains("battery bank"), "{sw:?}");
     let mut p = larkspur();
     p.chargers.clear();
@@ -54,6 +56,20 @@ fn main_switch_leaves_the_bus_alive_by_daylight() {
     // What the inverter feeds dies with it; what hangs on the fuse panel too.
     assert!(dead(sw, "L1") && dead(sw, "L7"), "{sw:?}");
     assert!(!dead(sw, "L12") && !dead(sw, "BK"), "{sw:?}");
+}
+
+/// Whatever reaches the bank's post reaches what hangs there (Kirchhoff's current law: one node): with its fuse open the panels are lost to the
+/// detector there as to the bank. A branch of the panel takes nothing from it.
+#[test]
+fn what_hangs_on_the_banks_post_loses_what_the_bank_does() {
+    let all = isolation(&whole("marram"));
+    for opener in ["SW", "W2 F1", "W3 F1"] {
+        let i = of(&all, opener);
+        for id in ["BK", "AON", "L8"] {
+            assert_eq!(live(i, id), "the battery bank", "{opener}");
+        }
+    }
+    assert_eq!(live(of(&all, "W9 F1"), "L8"), "the battery bank, not through here");
 }
 
 /// What is held up by sources that come and go is what dies where they are not there; the view names them.

@@ -240,6 +240,13 @@ fn a_line_drawn_in_single_conductors_is_the_pair_it_makes() {
         }
         assert!(run(&r, "W22").proposed.is_none(), "no fuse belongs there");
     }
+    // A DC-DC charger sends nothing back by its input: the larger fuse on its output is none of the line's (NEC 240.21, where a conductor is fed).
+    let small = with(&with_back(("DC", "SB"), "10 AWG", 1.0), &[("chargers.DC.out_a", n(18.0))]);
+    let gauge = Value::Gauge("10 AWG".parse().expect("gauge"));
+    let less =
+        [("runs.W21.gauge", gauge), ("runs.W21.protection.F1.amps_a", n(30.0)), ("runs.W21.legs.L1.length_m", n(1.0))];
+    let small = with(&small, &less);
+    assert!(!says(&evaluate(&small), "source-end-unfused", "runs.W21"), "{}", texts(&evaluate(&small)));
     // 9 m of 10 AWG back: 0.9989 ohm/1000 ft at 20 C and 1.24 at 75 C, times what flows.
     let thin = evaluate(&with_back(("DC", "SB"), "10 AWG", 9.0));
     let (volts, amps) =
@@ -254,4 +261,49 @@ fn a_line_drawn_in_single_conductors_is_the_pair_it_makes() {
     let r = evaluate(&bare);
     let unfused: Vec<_> = found(&r, "source-end-unfused").iter().map(|f| f.subject.to_string()).collect();
     assert_eq!(unfused, ["runs.W21"], "{}", texts(&r));
+}
+
+/// The same over a tow connector: each part of it drawn as a pair or as its two conductors, in any order of the runs, is the same line (Ohm's law).
+#[test]
+fn a_line_over_a_tow_connector_is_the_same_in_single_conductors() {
+    let base = insert(
+        &factory(false),
+        "chargers",
+        r#"(id: "DC", kind: "DC-DC", out_a: 30.0, efficiency_pct: 90.0, alternator: "ALT", absorb_v: 14.2, input_cutout_v: 10.0)"#,
+    );
+    let out = r#"(id: "W20", from: "DC", to: "BUS", gauge: "4 AWG", legs: [(id: "L1", length_m: 0.5, insulation_c: 105.0)],
+        protection: [(id: "F1", at: "to", family: "UL 248-15 T", amps_a: 50.0, distance_m: 0.1)])"#;
+    let base = insert(&with(&base, &[("devices.ALT.ratings.amps_a", n(180.0))]), "runs", out);
+    let base = insert(&base, "devices", r#"(id: "TOW", kind: "tow connector", ratings: (amps_a: 100.0))"#);
+    let wire = |id: &str, from: &str, to: &str, more: &str| {
+        format!(
+            r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "4 AWG", legs: [(id: "L1", length_m: 2.0, insulation_c: 105.0)]{more})"#
+        )
+    };
+    let fuse = r#", protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 60.0, distance_m: 0.1)]"#;
+    let none = r#", return_path: "none""#;
+    let drawn = |is_single: [bool; 2]| {
+        let part = |p: &Plan, k: usize, id: &str, (from, to): (&str, &str), fuse: &str| {
+            let more = if is_single[k] { format!("{fuse}{none}") } else { fuse.to_string() };
+            let p = insert(p, "runs", &wire(id, from, to, &more));
+            if is_single[k] { insert(&p, "runs", &wire(&format!("{id}n"), to, from, none)) } else { p }
+        };
+        part(&part(&base, 0, "W21", ("SB", "TOW"), fuse), 1, "W22", ("TOW", "DC"), "")
+    };
+    let pairs = evaluate(&drawn([false, false]));
+    let about = |r: &Report| {
+        let of = |f: &&coachwire::engine::Finding| f.subject.as_str().starts_with("runs.W2") && f.level != Level::Note;
+        r.findings.iter().filter(of).map(|f| (f.check.id, f.level)).collect::<Vec<_>>()
+    };
+    for is_single in [[false, true], [true, true]] {
+        let p = drawn(is_single);
+        let mut turned = p.clone();
+        turned.runs.reverse();
+        for p in [p, turned] {
+            let r = evaluate(&p);
+            assert_eq!(about(&r), about(&pairs), "{is_single:?}: {}", texts(&r));
+            let pct = run(&pairs, "W22").path_drop_pct.clone().expect("known");
+            near("path", run(&r, "W22").path_drop_pct.clone(), pct, 1e-6);
+        }
+    }
 }

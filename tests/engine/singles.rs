@@ -94,17 +94,20 @@ fn ends(run: &Run) -> [String; 2] {
     [&run.from, &run.to].map(|end| end.known().map_or_else(String::new, ToString::to_string))
 }
 
-/// The coach as it is right says nothing of poles, returns or stops; so does one whose panel has its own minus beside its loads'.
+/// The coach as it is right says nothing of poles, returns or stops; so does one whose panel has its own minus beside its loads', but that this is
+/// to be measured: nothing comes back by it, and from the panel's plus it would be a dead short (NEC 110.7).
 #[test]
 fn a_coach_in_single_conductors_is_right() {
-    for p in [coach(&[], &[]), coach(&[], &[("N6", "FP", "NB", "6 AWG", 1.5, 0.0)])] {
+    let own = coach(&[], &[("N6", "FP", "NB", "6 AWG", 1.5, 0.0)]);
+    let measured = super::mistakes::with(&own, &[("runs.N6.polarity_measured", super::mistakes::word("yes"))]);
+    for (p, asked) in [(coach(&[], &[]), &[][..]), (own, &["runs.N6"]), (measured, &[])] {
         let r = evaluate(&p);
         assert_eq!(stops(&r), Vec::<String>::new());
-        for check in
-            ["return-not-drawn", "negative-leads-nowhere", "bank-not-joined", "poles-joined", "read-as-negative"]
-        {
+        for check in ["return-not-drawn", "negative-leads-nowhere", "bank-not-joined", "poles-joined"] {
             assert!(found(&r, check).is_empty(), "{check}: {}", texts(&r));
         }
+        let read: Vec<_> = found(&r, "read-as-negative").into_iter().map(|f| f.subject.as_str()).collect();
+        assert_eq!(read, asked, "{}", texts(&r));
     }
     let r = evaluate(&coach(&[], &[]));
     assert!(r.not_checked.iter().all(|n| n.waits_for.as_str() != "runs"), "{:?}", r.not_checked);

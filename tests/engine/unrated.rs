@@ -34,7 +34,17 @@ fn what_current_flows_through_is_asked_for_its_rating() {
         assert_eq!(waits(&asked, id), (true, 1), "{id}");
     }
     // Whatever stands in the main switch's place.
-    for kind in ["bus", "shunt", "switch", "isolator", "resetting breaker", "PV disconnect", "fuse panel"] {
+    for kind in [
+        "bus",
+        "shunt",
+        "switch",
+        "isolator",
+        "resetting breaker",
+        "PV disconnect",
+        "fuse panel",
+        "combiner",
+        "tow connector",
+    ] {
         let p = with(&unrated(&sound(), "SW"), &[("devices.SW.kind", word(kind))]);
         assert_eq!(waits(&evaluate(&p), "SW"), (true, 1), "{kind}: {}", texts(&evaluate(&p)));
     }

@@ -13,7 +13,7 @@ use crate::plan::{Device, DeviceKind, FieldPath, Figure, Known, Missing, Protect
 use crate::standards::cited::INTERRUPT;
 use crate::units::Metres;
 
-use super::fuses::{OPENS, faults};
+use super::fuses::{OPENS, by_panels, faults};
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for (i, device) in w.context.plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
@@ -55,10 +55,34 @@ fn fused(w: &Work<'_>, device: usize) -> bool {
     all.reduce(|a, b| a && b).unwrap_or(false)
 }
 
+/// Of one on the panels' side what they drive, by the run that brings most.
+fn on_panels(w: &Work<'_>, i: usize, opens: f64, device: &Device) -> Outcome {
+    let node = Some(Node::Device(i));
+    let voc: Vec<_> = w.report.arrays.iter().map(|a| a.voc_cold_v.clone()).collect();
+    let mut worst: Option<Finding> = None;
+    for (j, _) in w
+        .context
+        .circuit
+        .links
+        .iter()
+        .enumerate()
+        .filter(|(_, l)| l.role == Role::Array && (l.from == node || l.to == node))
+    {
+        let volts = circuit_v(w.context, j, &voc).unwrap_or(0.0);
+        let subject = FieldPath::of(&["devices", device.id.as_str()]);
+        let found = by_panels(w, j, (opens, volts, 1), subject, &[device.id.as_str(), ""])?;
+        worst = found.into_iter().chain(worst).max_by(|a, b| a.n(0).total_cmp(&b.n(0)));
+    }
+    Ok(worst)
+}
+
 /// Its interrupt rating against the fault at its place, as a breaker on a run is held to it.
 fn opens(w: &Work<'_>, i: usize, device: &Device) -> Outcome {
-    let Some(most) = fault_at(w, i, true)? else { return Ok(None) };
     let path = || at("devices", &device.id, "ratings.interrupt_a");
+    let Some(most) = fault_at(w, i, true)? else {
+        let Some(opens) = &device.ratings.interrupt_a else { return Ok(None) };
+        return on_panels(w, i, opens.at(path)?.0, device);
+    };
     let opens = match &device.ratings.interrupt_a {
         Some(amps) => amps.at(path)?.0,
         // Behind a fuse that opens the fault it needs no rating of its own that nobody has given.

@@ -1,7 +1,8 @@
 //! Fuse ratings: against the conductor, the current, the fault.
 
+use crate::arrange::Arrange;
 use crate::engine::Work;
-use crate::engine::circuit::{Circuit, Node, Role, device_kind, name_of};
+use crate::engine::circuit::{Circuit, Link, Node, Role, device_kind, name_of};
 use crate::engine::context::Context;
 use crate::engine::fault::{self, Source};
 use crate::engine::finding::{Check, Finding, Level};
@@ -75,6 +76,16 @@ pub(super) static OPENS: Check = Check {
         let (run, fuse, volts) = (f.name(0), f.name(1), rated(f.n(2)));
         // A breaker that is a device of its own has no run in its name.
         let opener = if fuse.is_empty() { run.to_string() } else { format!("{run}: fuse {fuse}") };
+        if let Some(strings) = f.numbers.get(5) {
+            let (needed, opens) = apart(f.n(3), f.n(1), 1);
+            let others = if *strings > 1.0 { ", which the other strings can push into it" } else { "" };
+            let by = format!(
+                "{opens} A at {volts} V DC, the panels drive {:.1} A x {} = {needed} A",
+                f.n(0),
+                factor(f.n(4))
+            );
+            return format!("{opener} interrupts {by}{others}");
+        }
         let beyond = beyond_all(f.n(2), f.n(3));
         if f.n(1) <= 0.0 {
             return format!("{opener} has no rating to interrupt at {volts} V DC, {} {against}{beyond}", f.name(2));
@@ -211,9 +222,15 @@ const LEAST_FRAME_OHM: f64 = 0.001;
 /// its own: nobody knows those before they are measured, so it is no stop. One finding for each place that they leave.
 fn to_frame(w: &Work<'_>, out: &mut Gathered) {
     let mut all: Vec<(Option<Node>, Finding)> = Vec::new();
+    let mut short: Vec<(&Run, &Link, [f64; 5])> = Vec::new();
     for (i, (run, link)) in w.context.plan.runs.iter().zip(&w.context.circuit.links).enumerate() {
-        let short = fuses(run).enumerate().filter_map(|(j, fuse)| short_by_frame(w, i, j, run, fuse));
-        let Some(numbers) = short.max_by(|a, b| a[4].total_cmp(&b[4])) else { continue };
+        let own = fuses(run).enumerate().filter_map(|(j, fuse)| short_by_frame(w, i, j, run, fuse));
+        short.extend(own.max_by(|a, b| a[4].total_cmp(&b[4])).map(|numbers| (run, link, numbers)));
+    }
+    // By their ids, in whatever order they are drawn.
+    let id = |run: &Run| (run.id.as_str().len(), run.id.to_string());
+    short.arrange_by_key(|(run, ..)| id(run));
+    for (run, link, numbers) in short {
         match all.iter_mut().find(|(near, _)| near.is_some() && *near == link.near()) {
             Some((_, found)) => {
                 if let Some(names) = found.names.get_mut(1) {
@@ -425,6 +442,12 @@ fn small(w: &Work<'_>, i: usize, role: Role, run: &Run, f: &Found, fuse: &Protec
 fn interrupt(w: &Work<'_>, i: usize, j: usize, run: &Run, fuse: &Protection) -> Outcome {
     let Some(figures) = w.report.runs.get(i).and_then(|r| r.fuses.get(j)) else { return Ok(None) };
     let opens = figures.interrupt_a.clone()?.0;
+    if w.context.circuit.links.get(i).is_some_and(|link| link.role == Role::Array) {
+        let strings = if is_string_fuse(w.context, i, fuse) { protection::strings_on(w.context, i) } else { 1 };
+        let volts = figures.circuit_v.as_ref().map_or(0.0, |v| v.0);
+        let names = [run.id.as_str(), figures.id.as_str()];
+        return by_panels(w, i, (opens, volts, strings), path_of(run), &names);
+    }
     let fault = match figures.fault_a.clone() {
         Ok(fault) => fault.0,
         Err(missing) => {
@@ -441,6 +464,25 @@ fn interrupt(w: &Work<'_>, i: usize, j: usize, run: &Run, fuse: &Protection) -> 
         let found = Finding::new(&OPENS, Level::Stop, path_of(run), &numbers, INTERRUPT.of(w.context.rules.basis));
         let said = with_others(w.context, i, faults(w.context, w.source, i, fault, figures.margin));
         found.named([run.id.to_string(), figures.id.to_string(), said])
+    }))
+}
+
+/// What the panels alone drive through a fuse or a breaker on their own run, no battery behind it: 1.25 times their short circuit current, of a
+/// fuse in each string what the others push into that one. A controller lets nothing back.
+/// Source: NEC 690.8(A), the largest current of a PV source; the margin as for any fault.
+pub(super) fn by_panels(
+    w: &Work<'_>,
+    i: usize,
+    (opens, volts, strings): (f64, f64, usize),
+    subject: FieldPath,
+    names: &[&str],
+) -> Outcome {
+    let Some(found) = w.found.get(i) else { return Ok(None) };
+    let (n, margin) = (strings.max(1) as f64, w.context.rules.interrupt_margin);
+    let fault = found.currents.pair.design_a.clone()? * (n - 1.0).max(1.0) / n;
+    let numbers = [fault, opens, volts, fault * margin, margin, n];
+    Ok((opens < fault * margin - 1e-9).then(|| {
+        Finding::new(&OPENS, Level::Stop, subject, &numbers, INTERRUPT.of(w.context.rules.basis)).named(names)
     }))
 }
 

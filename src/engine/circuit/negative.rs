@@ -81,7 +81,7 @@ impl Circuit {
 
 impl Circuit {
     /// Of the lines of DC-DC chargers that are drawn in single conductors, those to the battery's minus, straight or over bars: beside one
-    /// with a fuse on it or ahead of it the ones without, and of two without any the last.
+    /// with a fuse on it or ahead of it the ones without, and of two without any the last by its id, whatever the order they are drawn in.
     fn find_line_negatives(&self, plan: &Plan) -> Vec<(usize, usize)> {
         let mut found = Vec::new();
         for charger in 0..plan.chargers.len() {
@@ -95,10 +95,26 @@ impl Circuit {
             let direct = |i: &usize| far(*i).is_some_and(|n| self.is_of_engine(n));
             let ahead = |n: Node| self.at(n).iter().any(|j| has_fuse(plan, *j));
             let positive = |i: &usize| has_fuse(plan, *i) || (!direct(i) && far(*i).is_some_and(ahead));
-            let negatives: Vec<usize> = if on.iter().any(positive) {
+            let place = on.first().and_then(|i| far(*i));
+            let is_alike = on.len() == 2 && on.iter().all(|i| !has_fuse(plan, *i) && far(*i) == place);
+            // Where a pair brings both poles to the place that both leave, or a fused single and a bare one do.
+            let feeds = |n: &Node| {
+                self.at(*n).iter().copied().filter(|i| !on.contains(i) && self.role(*i) == Role::ChargerInput)
+            };
+            let feeds: Vec<usize> = place.iter().filter(|_| is_alike).flat_map(feeds).collect();
+            let bare: Vec<usize> =
+                feeds.iter().copied().filter(|i| is_single(plan, *i) && !has_fuse(plan, *i)).collect();
+            let from_engine = |i: &usize| place.and_then(|n| self.other(*i, n)).is_some_and(|n| self.is_of_engine(n));
+            let is_line = feeds.len() == 2 && bare.len() == 1 && feeds.iter().all(from_engine);
+            let last = || last_by_id(plan, &on).into_iter().collect();
+            let negatives: Vec<usize> = if is_line || feeds.iter().any(|i| !is_single(plan, *i)) {
+                let line = last_by_id(plan, &on).into_iter().chain(bare.into_iter().filter(|_| is_line));
+                found.extend(line.map(|i| (i, charger)));
+                continue;
+            } else if on.iter().any(positive) {
                 on.iter().copied().filter(|i| !positive(i)).collect()
             } else if on.len() == 2 && on.iter().all(direct) {
-                on.last().copied().into_iter().collect()
+                last()
             } else {
                 continue;
             };
@@ -148,6 +164,12 @@ impl Circuit {
     }
 }
 
+/// The last of some runs by its id, W10 behind W9.
+fn last_by_id(plan: &Plan, runs: &[usize]) -> Option<usize> {
+    let id = |i: usize| plan.runs.get(i).map(|r| (r.id.as_str().len(), r.id.as_str()));
+    runs.iter().copied().max_by_key(|i| id(*i))
+}
+
 fn is_single(plan: &Plan, run: usize) -> bool {
     plan.runs.get(run).is_some_and(|r| r.return_path == Return::None)
 }
@@ -179,9 +201,12 @@ impl<'a> Singles<'a> {
                 && is_single(plan, i)
                 && !has_fuse(plan, i)
         };
-        let positive = circuit.steps(&[(Node::Bank, 0)], |i, n| !dark(i) && !bare(i, n), crosses);
         let negative = circuit.links.iter().map(|l| l.role == Role::NegativeMain).collect();
-        Self { circuit, plan, positive, negative }
+        let mut singles = Self { circuit, plan, positive: Vec::new(), negative };
+        let shorts = singles.shorts();
+        let may = |i: usize, n: Node| !dark(i) && !bare(i, n) && !shorts.contains(&i);
+        singles.positive = circuit.steps(&[(Node::Bank, 0)], may, crosses);
+        singles
     }
 
     fn find(mut self) -> Vec<bool> {
@@ -213,6 +238,22 @@ impl<'a> Singles<'a> {
 
     fn fused(&self, i: usize) -> bool {
         has_fuse(self.plan, i)
+    }
+
+    /// Bare conductors from the bank's plus straight to a bar that holds no fused lead and that others bare join to its minus, over bars
+    /// of the same kind and shunts: they short the bank, and bring no plus to what hangs there.
+    fn shorts(&self) -> Vec<usize> {
+        let bare = |i: usize| is_single(self.plan, i) && !self.fused(i);
+        let bars = self.circuit.at(Node::Bank).iter().copied().filter(|i| bare(*i) && carries(self.circuit.role(*i)));
+        let bars = bars.filter_map(|i| Some((i, self.circuit.other(i, Node::Bank)?)));
+        let is_bar = |n: Node| matches!(n, Node::Device(_)) && self.may_be_bar(n);
+        let bars: Vec<(usize, Node)> = bars.filter(|(_, n)| is_bar(*n)).collect();
+        if bars.is_empty() {
+            return Vec::new();
+        }
+        let steps = self.circuit.steps(&[(Node::BankMinus, 0)], |i, _| !self.fused(i) && self.may(i), |n, _| is_bar(n));
+        let home = |n: Node| steps.get(self.circuit.slot(n)).copied().flatten().is_some();
+        bars.into_iter().filter(|(_, n)| home(*n)).map(|(i, _)| i).collect()
     }
 
     fn is(&self, n: Node, kind: DeviceKind) -> bool {
@@ -384,7 +425,7 @@ impl<'a> Singles<'a> {
     }
 
     /// The negatives among the runs of a thing that has no pair: those without a fuse, those that leave no fuse panel, those from
-    /// where the bank's plus does not come, or comes from further off; of two alike the last.
+    /// where the bank's plus does not come, or comes from further off; of two alike the last by its id.
     fn unlike(&self, thing: Node, on: &[usize]) -> Vec<usize> {
         let apart = |positive: &dyn Fn(usize) -> bool| {
             let (yes, no): (Vec<usize>, Vec<usize>) = on.iter().copied().partition(|i| positive(*i));
@@ -393,7 +434,7 @@ impl<'a> Singles<'a> {
         let panel = |i: usize| self.circuit.other(i, thing).is_some_and(|n| self.is(n, DeviceKind::FusePanel));
         let plus = |i: usize| self.circuit.other(i, thing).and_then(|n| *self.positive.get(self.circuit.slot(n))?);
         let nearest = on.iter().filter_map(|i| plus(*i)).min();
-        let last = || on.last().copied().filter(|_| !on.iter().all(|i| self.fused(*i))).into_iter().collect();
+        let last = || last_by_id(self.plan, on).filter(|_| !on.iter().all(|i| self.fused(*i))).into_iter().collect();
         let no = apart(&|i| self.fused(i) || !self.may(i)).or_else(|| apart(&panel));
         let no = no.or_else(|| apart(&|i| nearest.is_some() && plus(i) == nearest)).unwrap_or_else(last);
         no.into_iter().filter(|i| self.may(*i) && !self.fused(*i)).collect()

@@ -142,10 +142,12 @@ impl Circuit {
         self.negatives_at(Node::BankMinus).next().is_some() || (0..plan.devices.len()).any(shunt)
     }
 
-    /// The other negatives that end on a place, with where they lead. Those that things are said to have there do not
-    /// count: that may be what is wrong.
+    /// The other negatives that end on a place, with where they lead. Those that things are said to have there, or have there by
+    /// a conductor of their own, do not count: that may be what is wrong.
     fn holders(&self, node: Node, run: usize) -> Vec<(usize, Node)> {
-        let said = |(i, other): &(usize, Node)| is_thing(*other) && self.names(*i, node);
+        let said = |(i, other): &(usize, Node)| {
+            is_thing(*other) && (self.names(*i, node) || self.role(*i) == Role::NegativeMain)
+        };
         self.negatives_at(node).filter(|x| x.0 != run && !said(x)).collect()
     }
 

@@ -65,8 +65,13 @@ pub(super) fn first(
     before: &Report,
 ) -> (Vec<Step>, usize) {
     if finding.check.id == "leads-crossed" {
-        let step = Exchanged::of(plan, circuit).and_then(|crossed| crossed.step(plan));
-        return (step.into_iter().collect(), 1);
+        let is_own = |crossed: &&Exchanged| {
+            let run = crossed.runs.first().and_then(|i| plan.runs.get(*i));
+            run.is_some_and(|run| finding.run() == Some(run.id.as_str()))
+        };
+        let all = Exchanged::all(plan, circuit);
+        let steps = all.iter().filter(is_own).filter_map(|crossed| crossed.step(plan));
+        return (steps.collect(), 1);
     }
     let (mut all, only) = steps(plan, circuit, finding);
     let swaps = all.len();

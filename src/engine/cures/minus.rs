@@ -119,22 +119,53 @@ fn single(plan: &Plan, from: &Id, to: &Id, like: &Run, measured: bool) -> Step {
 /// A run of plus alone: where minus has bars of its own, what it leads to gets one beside it; else the run becomes a pair.
 pub(super) fn beside(plan: &Plan, run: &Run, thing: &str) -> Vec<Step> {
     let (circuit, _) = Circuit::of(plan);
-    let drawn = thing.parse::<Id>().ok().into_iter().flat_map(|thing| {
-        let homes = homes(plan, &circuit, Node::Bank).into_iter();
-        homes.map(move |to| single(plan, &thing, &to, run, true))
-    });
+    let by_panel = neighbours(plan, &circuit, run).and_then(|n| name_of(plan, n).parse::<Id>().ok());
+    let homes = homes(plan, &circuit, Node::Bank).into_iter().filter(|to| by_panel.as_ref() != Some(to));
+    let homes: Vec<Id> = by_panel.clone().into_iter().chain(homes).collect();
+    let drawn = thing
+        .parse::<Id>()
+        .ok()
+        .into_iter()
+        .flat_map(|thing| homes.iter().map(move |to| single(plan, &thing, to, run, true)));
     let at = FieldPath::of(&["runs", run.id.as_str(), "return_path"]);
     let pair = Step::one(format!("{}: a pair", run.id), Edit::Set { at, to: Value::Word(Return::Pair.word()) });
     drawn.chain([pair]).collect()
+}
+
+/// The bar or shunt where most of what hangs on the same fuse panel has its minus, if that leads to the bank.
+fn neighbours(plan: &Plan, circuit: &Circuit, run: &Run) -> Option<Node> {
+    let link = plan.runs.iter().position(|r| r.id == run.id).and_then(|i| circuit.links.get(i))?;
+    let panel = link.near().filter(|n| device_kind(plan, *n) == Some(DeviceKind::FusePanel))?;
+    let things = circuit.at(panel).iter().filter_map(|i| circuit.other(*i, panel)).filter(|n| is_thing(*n));
+    let mut bars: Vec<(Node, usize)> = Vec::new();
+    for bar in things.flat_map(|thing| circuit.negatives_at(thing).map(|(_, bar)| bar)) {
+        match bars.iter_mut().find(|(n, _)| *n == bar) {
+            Some((_, count)) => *count += 1,
+            None if is_place(plan, bar) && circuit.has_way_back(bar) => bars.push((bar, 1)),
+            None => {}
+        }
+    }
+    bars.into_iter().reduce(|a, b| if b.1 > a.1 { b } else { a }).map(|(bar, _)| bar)
+}
+
+/// The run that feeds a fuse panel or leaves a converter over which the plus of all comes that has its minus on a bar.
+fn feeds_all(circuit: &Circuit, bar: Node) -> Option<usize> {
+    let on = |n: &Node| circuit.negatives_at(bar).any(|(_, far)| far == *n);
+    let mut ways = circuit.ways.iter().filter(|w| on(&w.end)).map(|w| w.positives(circuit).collect::<Vec<usize>>());
+    let first = ways.next()?;
+    let ways: Vec<Vec<usize>> = ways.collect();
+    let shared = first.into_iter().filter(|i| ways.iter().all(|way| way.contains(i)));
+    shared.filter(|i| circuit.links.get(*i).is_some_and(|l| l.role == Role::PanelFeed)).last()
 }
 
 /// From a bar of minus that nothing leads on from one conductor to the shunt, or to the bank's post, of the wire that its plus has.
 pub(super) fn joined(plan: &Plan, bar: &str) -> Vec<Step> {
     let (circuit, _) = Circuit::of(plan);
     let (Ok(from), Some(node)) = (bar.parse::<Id>(), node_of(plan, bar)) else { return Vec::new() };
-    let plus = circuit.ways.iter().filter(|w| !matches!(w.kind, PathKind::Array | PathKind::ChargerInput));
+    let mut plus = circuit.ways.iter().filter(|w| !matches!(w.kind, PathKind::Array | PathKind::ChargerInput));
     let at_bank = |i: &usize| circuit.at(Node::Bank).contains(i);
-    let Some(like) = plus.flat_map(|w| w.positives(&circuit)).find(at_bank).and_then(|i| plan.runs.get(i)) else {
+    let main = || plus.find_map(|w| w.positives(&circuit).find(at_bank));
+    let Some(like) = feeds_all(&circuit, node).or_else(main).and_then(|i| plan.runs.get(i)) else {
         return Vec::new();
     };
     homes(plan, &circuit, node).iter().map(|to| single(plan, &from, to, like, false)).collect()

@@ -489,7 +489,9 @@ impl Asked<'_> {
         }
         let brings = self.thinner_brings(index, run, now);
         let spent = || self.from_stock_only.then(|| truck::used_up(self.c, self.stock, index, thinner)).flatten();
-        brings.or_else(spent).unwrap_or_else(|| "cheapest of those that meet rules and targets".into())
+        let waits = || self.after.run_waits_for(&run.id).map(|at| format!("cheapest by what is known: waits for {at}"));
+        let meets = || "cheapest of those that meet rules and targets".into();
+        brings.or_else(spent).or_else(waits).unwrap_or_else(meets)
     }
 
     /// What the next thinner gauge would bring.

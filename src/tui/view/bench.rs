@@ -294,7 +294,7 @@ fn loss_text(f: Option<&RunFigures>) -> String {
     f.map_or_else(|| words::UNKNOWN.into(), |f| figure(&f.loss_wh_day, |w| fixed(w.0, 0)))
 }
 
-/// The worst finding about a run, that one was accepted, or `?` where its figures wait for something.
+/// The worst finding about a run, that one was accepted, or `?` where its figures or its safety checks wait for something.
 fn mark(report: &Report, run: &Run, figures: Option<&RunFigures>) -> (&'static str, Role) {
     let item = FieldPath::from("runs").join(&run.id);
     let (open, accepted): (Vec<_>, Vec<_>) =
@@ -304,7 +304,7 @@ fn mark(report: &Report, run: &Run, figures: Option<&RunFigures>) -> (&'static s
         return (words::level(level), Role::Mark(level));
     }
     let waits = figures.is_none_or(|f| f.drop_v.is_err() || f.design_a.is_err() || f.ampacity_a.is_err());
-    if waits {
+    if waits || report.run_waits_for(&run.id).is_some() {
         return (words::UNKNOWN, Role::Figure);
     }
     if accepted.iter().any(|f| f.level != Level::Note) {
