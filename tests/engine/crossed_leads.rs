@@ -126,7 +126,11 @@ fn crossed(p: &Plan) -> Vec<String> {
 fn several_crossings_are_told_each() {
     let on_converter = {
         let p = insert(&singly(), "devices", r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: 40.0))"#);
-        let volts = [("bank.unit_v", Value::Number(25.6)), ("controllers.C1.absorb_v", Value::Number(28.4))];
+        let volts = [
+            ("bank.unit_v", Value::Number(25.6)),
+            ("bank.ohmic_mohm", Value::Number(9.0)),
+            ("controllers.C1.absorb_v", Value::Number(28.4)),
+        ];
         let p = with(&with(&p, &volts), &[("runs.W6.to", id("CV"))]);
         let leg = r#"gauge: "8 AWG", return_path: "none", legs: [(id: "L1", length_m: 0.5, insulation_c: 105.0)]"#;
         let p = insert(&p, "runs", &format!(r#"(id: "W7", from: "CV", to: "FP", {leg}, {})"#, fuse(40.0)));

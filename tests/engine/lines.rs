@@ -240,13 +240,6 @@ fn a_line_drawn_in_single_conductors_is_the_pair_it_makes() {
         }
         assert!(run(&r, "W22").proposed.is_none(), "no fuse belongs there");
     }
-    // A DC-DC charger sends nothing back by its input: the larger fuse on its output is none of the line's (NEC 240.21, where a conductor is fed).
-    let small = with(&with_back(("DC", "SB"), "10 AWG", 1.0), &[("chargers.DC.out_a", n(18.0))]);
-    let gauge = Value::Gauge("10 AWG".parse().expect("gauge"));
-    let less =
-        [("runs.W21.gauge", gauge), ("runs.W21.protection.F1.amps_a", n(30.0)), ("runs.W21.legs.L1.length_m", n(1.0))];
-    let small = with(&small, &less);
-    assert!(!says(&evaluate(&small), "source-end-unfused", "runs.W21"), "{}", texts(&evaluate(&small)));
     // 9 m of 10 AWG back: 0.9989 ohm/1000 ft at 20 C and 1.24 at 75 C, times what flows.
     let thin = evaluate(&with_back(("DC", "SB"), "10 AWG", 9.0));
     let (volts, amps) =

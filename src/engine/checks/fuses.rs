@@ -481,7 +481,8 @@ pub(super) fn by_panels(
     let (n, margin) = (strings.max(1) as f64, w.context.rules.interrupt_margin);
     let fault = found.currents.pair.design_a.clone()? * (n - 1.0).max(1.0) / n;
     let numbers = [fault, opens, volts, fault * margin, margin, n];
-    Ok((opens < fault * margin - 1e-9).then(|| {
+    // One that has no rating at such volts at all is told of by its volts.
+    Ok((opens > 0.0 && opens < fault * margin - 1e-9).then(|| {
         Finding::new(&OPENS, Level::Stop, subject, &numbers, INTERRUPT.of(w.context.rules.basis)).named(names)
     }))
 }
