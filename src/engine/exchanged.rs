@@ -80,7 +80,7 @@ impl Exchanged {
         let n = was.wrong.len();
         let pole = |node: Node| marks.get(circuit.slot(node)).copied().unwrap_or(0);
         let is_fed = |node: Node| matches!(device_kind(plan, node), Some(Converter | FusePanel));
-        let mut best: Option<((usize, usize, bool), [At; 2], Vec<Node>, Self)> = None;
+        let mut best: Option<Best> = None;
         for i in 0..leads.len() {
             for (j, x, y) in (0..i).flat_map(|j| [(j, 1, 1), (j, 0, 0), (j, 1, 0), (j, 0, 1)]) {
                 let (Some(one), Some(other)) = (leads.get(i).copied(), leads.get(j).copied()) else { continue };
@@ -159,6 +159,9 @@ impl Exchanged {
         })
     }
 }
+
+/// How good an exchange is, its two ends, and what it leaves wrong.
+type Best = ((usize, usize, bool), [At; 2], Vec<Node>, Exchanged);
 
 /// A lead, and which of its ends.
 type At = (usize, usize);

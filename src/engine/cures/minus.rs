@@ -154,8 +154,8 @@ fn feeds_all(circuit: &Circuit, bar: Node) -> Option<usize> {
     let mut ways = circuit.ways.iter().filter(|w| on(&w.end)).map(|w| w.positives(circuit).collect::<Vec<usize>>());
     let first = ways.next()?;
     let ways: Vec<Vec<usize>> = ways.collect();
-    let shared = first.into_iter().filter(|i| ways.iter().all(|way| way.contains(i)));
-    shared.filter(|i| circuit.links.get(*i).is_some_and(|l| l.role == Role::PanelFeed)).last()
+    let mut shared = first.into_iter().filter(|i| ways.iter().all(|way| way.contains(i)));
+    shared.rfind(|i| circuit.links.get(*i).is_some_and(|l| l.role == Role::PanelFeed))
 }
 
 /// From a bar of minus that nothing leads on from one conductor to the shunt, or to the bank's post, of the wire that its plus has.
