@@ -131,6 +131,7 @@ mod ten_planted;
 mod terminals;
 mod told_apart;
 mod truck;
+mod twins;
 mod two_inverters;
 mod two_packs;
 mod two_ways;

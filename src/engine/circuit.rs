@@ -337,8 +337,8 @@ impl Circuit {
             }
             // Runs side by side between the same two places are crossed as one: what flows there is what lies beyond.
             let twins = |other: usize| {
-                let l = self.links.get(other);
-                l.is_some_and(|l| [(from, to), (to, from)].contains(&(l.from, l.to)) && l.role != Role::Dead)
+                let l = self.links.get(other).filter(|l| l.role != Role::Dead && !(parted && self.is_negative(other)));
+                l.is_some_and(|l| [(from, to), (to, from)].contains(&(l.from, l.to)))
             };
             let few = |a: Node, b: Node| if self.at(a).len() < self.at(b).len() { self.at(a) } else { self.at(b) };
             let several = |(a, b): (Node, Node)| few(a, b).iter().filter(|j| twins(**j)).nth(1).is_some();

@@ -484,7 +484,8 @@ fn peaks(c: &Context<'_>, shares: &Shares) -> Figure<(TogetherFigures, Figure<Su
         let (dc_w, ac_w) = in_month(month)?;
         let (through_w, is_capped) = inverters.at_bank(&ac_w, None)?;
         let (watts, ac_w) = (dc_w + through_w, ac_w.iter().sum());
-        if together.is_none_or(|t| watts > t.watts.0) {
+        // Where inverters give all they can in several months, the one that asks them for most.
+        if together.is_none_or(|t| (watts, ac_w) > (t.watts.0, t.ac_w)) {
             together = Some(TogetherFigures { month, dc_w, ac_w, watts: Watts(watts), amps: amps(watts), is_capped });
         }
     }

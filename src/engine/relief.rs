@@ -9,6 +9,7 @@ use crate::stock::Stock;
 
 use super::Engine;
 use super::context::at;
+use super::finding::Finding;
 use super::report::{MonthFigures, Relief, Reliefs, Remedy, Report};
 use super::rule::Rules;
 use super::sizing::{Make, make_edits};
@@ -90,11 +91,14 @@ fn remedies(plan: &Plan, before: &Report) -> Vec<(Remedy, Vec<Edit>)> {
     if loses(|m| Some(m.losses.as_ref().ok()?.mismatch.0)) {
         all.push((Remedy::Tracking((tracking_pct(plan) * 10.0) as u32), tracking(plan)));
     }
+    if loses(|m| Some(m.losses.as_ref().ok()?.full.as_ref().ok()?.0)) {
+        all.push((Remedy::Settings, set_volts(before)));
+    }
     let cold = |m: &MonthFigures| {
         let sun = m.losses.as_ref().ok()?.cold.as_ref().ok()?.0;
         Some(sun + m.other_cold_wh_day.as_ref().map_or(0.0, |wh| wh.0))
     };
-    if loses(cold) && plan.bank.heated.known() == Some(&YesNo::No) {
+    if loses(cold) && plan.bank.heated.known() != Some(&YesNo::Yes) {
         let to = Value::Word("yes");
         all.push((Remedy::Warmth, vec![Edit::Set { at: FieldPath::new("bank.heated"), to }]));
     }
@@ -112,6 +116,22 @@ fn remedies(plan: &Plan, before: &Report) -> Vec<(Remedy, Vec<Edit>)> {
     }
     all.retain(|(_, edits)| !edits.is_empty());
     all
+}
+
+/// Chargers that stop below what is usual for their battery, set to the middle of that.
+/// Source: the window that the finding names.
+fn set_volts(before: &Report) -> Vec<Edit> {
+    let low = before.findings.iter().filter(|f| f.check.id == "charge-volts-outside-window" && f.n(1) < f.n(2));
+    let edit = |f: &Finding| {
+        let field = match f.name(1) {
+            "absorption" => "absorb_v",
+            "float" => "float_v",
+            _ => return None,
+        };
+        let volts = (f64::midpoint(f.n(2), f.n(3)) * 10.0).round() / 10.0;
+        Some(Edit::Set { at: FieldPath::new(format!("{}.{field}", f.subject.as_str())), to: Value::Number(volts) })
+    };
+    low.filter_map(edit).collect()
 }
 
 /// Every run a gauge thicker, where its resistance is computed from one.

@@ -129,7 +129,8 @@ impl One<'_> {
         let way = match run.return_path {
             Return::Pair => "a conductor beside it",
             Return::Chassis => "the chassis",
-            Return::None => "none (a bond)",
+            Return::None if self.figures.is_some_and(|f| f.is_minus) => "none: it is of the negative",
+            Return::None => "none of its own",
         };
         let end = |what: &str, end: &Option<Known<Id>>| {
             end.as_ref().map_or_else(String::new, |end| format!("negative {what} {}", word(end)))

@@ -43,9 +43,9 @@ pub struct Cell {
     pub prelude: Vec<Edit>,
 }
 
-/// The field behind a cell of a run.
+/// The field behind a cell of a run. `is_minus`: whether that is of the negative side, where a fuse opens that pole.
 #[must_use]
-pub fn cell(plan: &Plan, run: &Run, column: Column) -> Cell {
+pub fn cell(plan: &Plan, (run, is_minus): (&Run, bool), column: Column) -> Cell {
     let item = FieldPath::from("runs").join(&run.id);
     let plain = |key: &str| Cell { at: item.join(key), prelude: Vec::new() };
     match column {
@@ -68,7 +68,8 @@ pub fn cell(plan: &Plan, run: &Run, column: Column) -> Cell {
         },
         Column::Fuse => match run.protection.as_slice() {
             [] => {
-                let fuse = Protection { at: battery_end(plan, run), pole: Pole::Positive, ..Protection::default() };
+                let pole = if is_minus { Pole::Negative } else { Pole::Positive };
+                let fuse = Protection { at: battery_end(plan, run), pole, ..Protection::default() };
                 let at = item.join("protection").join(&fuse.id).join("amps_a");
                 let edit = Edit::Insert { list: item.join("protection"), after: None, item: item_text(&fuse) };
                 Cell { at, prelude: vec![edit] }

@@ -348,11 +348,17 @@ impl Model {
         match self.bench.pane {
             Pane::Equipment => bench::equipment(plan).get(self.bench.equipment).map(|e| e.at.clone()),
             Pane::Results => None,
-            Pane::Runs => {
-                let run = plan.runs.get(self.bench.run)?;
-                Some(bench::cell(plan, run, self.bench.column).at)
-            }
+            Pane::Runs => Some(self.cell()?.at),
         }
+    }
+
+    /// The field behind the cell that is marked on the Bench.
+    #[must_use]
+    pub fn cell(&self) -> Option<bench::Cell> {
+        let run = self.plan()?.runs.get(self.bench.run)?;
+        let is_minus =
+            self.document.as_ref().and_then(|d| d.shown().report.runs.get(self.bench.run)).is_some_and(|f| f.is_minus);
+        Some(bench::cell(self.plan()?, (run, is_minus), self.bench.column))
     }
 
     /// The item that is focused, for copying, moving, renaming, deleting.

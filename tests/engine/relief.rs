@@ -321,3 +321,51 @@ fn no_bank_lives_on_charge_that_no_year_brings() {
         assert!(twice > -lost_kwh.min(0.1), "{parallel} in parallel: twice as many serve {twice} kWh more");
     }
 }
+
+/// Chargers set below what is usual for the bank leave it half empty beside unused sun: the volts themselves are the remedy that serves
+/// most, named before batteries that cost, and they serve what a plan so set serves.
+#[test]
+fn volts_set_low_are_named_where_they_keep_the_bank_empty() {
+    let plan = plan("marram");
+    let low = with(
+        &plan,
+        &[("controllers.C1.absorb_v", Value::Number(13.2)), ("controllers.C1.float_v", Value::Number(13.0))],
+    );
+    let (before, told) = reliefs(&low);
+    let volts = of(&told, |r| *r == Remedy::Settings);
+    let batteries = of(&told, |r| *r == Remedy::Batteries);
+    assert!(volts.kwh() > batteries.kwh() && volts.kwh() > 1.0, "{} {}", volts.kwh(), batteries.kwh());
+    assert_eq!(told.of_year().first().map(|(remedy, _)| (*remedy).clone()), Some(Remedy::Settings));
+    let text = before.findings.iter().find(|f| f.check.id == "charge-volts-outside-window").expect("told");
+    let to = (f64::midpoint(text.n(2), text.n(3)) * 10.0).round() / 10.0;
+    let set = with(&low, &[("controllers.C1.absorb_v", Value::Number(to))]);
+    let floats = before.findings.iter().any(|f| f.check.id == "charge-volts-outside-window" && f.name(1) == "float");
+    let set = if floats { with(&set, &[("controllers.C1.float_v", Value::Number(to.min(13.6)))]) } else { set };
+    let (now, then) = (short(&before), short(&evaluate(&set)));
+    if !floats {
+        for (m, served) in volts.served_wh_day.iter().enumerate() {
+            assert!((served.unwrap() - (now[m] - then[m])).abs() < 1e-9, "month {m}");
+        }
+    }
+    // Where they are as usual nothing is tried.
+    assert!(reliefs(&plan).1.each.iter().all(|r| r.remedy != Remedy::Settings));
+}
+
+/// Whether the bank stands warm is not known: the year takes it outside and says so, and the warm place is weighed as if it were known.
+#[test]
+fn a_bank_that_may_stand_warm_is_weighed_there() {
+    let cold = with(&plan("bramble"), &[("bank.heated", super::mistakes::word("no"))]);
+    let open = with(&cold, &[("bank.heated", Value::Unknown)]);
+    let (of_cold, told_cold) = reliefs(&cold);
+    let (of_open, told_open) = reliefs(&open);
+    assert_eq!(of(&told_open, |r| *r == Remedy::Warmth), of(&told_cold, |r| *r == Remedy::Warmth));
+    let said = |r: &Report| {
+        let found = r.findings.iter().find(|f| f.check.id == "charge-lost-to-cold").expect("told");
+        found.text()
+    };
+    assert!(
+        said(&of_open).starts_with(&said(&of_cold)) && said(&of_open).ends_with("takes it outside"),
+        "{}",
+        said(&of_open)
+    );
+}

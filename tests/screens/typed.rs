@@ -165,3 +165,19 @@ fn digits_show_no_screen_over_the_truck_stock() {
     screen.keys("2");
     assert!(screen.model.shop.is_some() && screen.said().contains("Esc leads back"), "{}", screen.text());
 }
+
+/// A fuse typed into the cell of a conductor that is of the negative side opens that, so that the drawing is read as before.
+#[test]
+fn a_fuse_typed_on_a_minus_opens_the_minus() {
+    use coachwire::plan::wiring::Pole;
+    let mut plan = Plan::from_text(sample("marram").unwrap().text).unwrap();
+    let report = coachwire::engine::Engine::default().evaluate(&plan, &coachwire::stock::Stock::default());
+    let minus = report.runs.iter().position(|f| f.is_minus).expect("marram has one");
+    plan.runs[minus].protection.clear();
+    let mut screen = Screen::on(&plan.to_text(), (80, 24));
+    screen.model.bench.run = minus;
+    screen.model.bench.column = coachwire::tui::bench::Column::Fuse;
+    screen.keys("<Enter>150<Enter>");
+    let fuses = &screen.plan().runs[minus].protection;
+    assert_eq!(fuses.iter().map(|f| f.pole).collect::<Vec<_>>(), [Pole::Negative], "{}", screen.text());
+}

@@ -22,7 +22,7 @@ use crate::engine::loads::{is_used, lossiest, own_inverter};
 use crate::engine::vehicle::on_start;
 use crate::plan::power::ChargerKind;
 use crate::plan::wiring::Supply;
-use crate::plan::{FieldPath, Figure, Inverter, Load, Missing, Stay, YesNo};
+use crate::plan::{FieldPath, Figure, Inverter, Known, Load, Missing, Stay, YesNo};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::words::counted;
 
@@ -127,6 +127,10 @@ static COLD: Check = Check {
         };
         let (wh, month, day_wh) = (f.n(0), f.name(0), f.n(1));
         let when = a_year(f.name(3));
+        let helps = match f.name(4) {
+            "" => helps.to_string(),
+            assumed => format!("{helps}; {assumed}"),
+        };
         match f.name(2) {
             "" => format!(
                 "too cold to take {wh:.0} Wh of charge {when}, worst in {month} with {day_wh:.0} Wh a day; {helps}"
@@ -367,7 +371,13 @@ fn cold(w: &Work<'_>) -> Judged {
     let heater = plan.bank.heater_w.as_ref().map_or("", |_| "heater");
     let stops = if plan.bank.charge_cutoff_c.is_none() { "none" } else { "" };
     let found = (seen.wh >= WORTH_A_WORD_WH).then(|| {
-        let names = [seen.month, heater, stops, &seen.when()];
+        let unheated = match plan.bank.heated {
+            Known::Unknown => {
+                "at most, as whether it is in the heated space is not known and the year takes it outside"
+            }
+            Known::Is(_) => "",
+        };
+        let names = [seen.month, heater, stops, &seen.when(), unheated];
         Finding::new(&COLD, Level::Caution, "bank".into(), &[seen.wh, seen.day_wh], &PLATING).named(names)
     });
     Ok((found, seen.waits))

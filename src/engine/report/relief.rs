@@ -28,6 +28,8 @@ pub enum Remedy {
     Discharge,
     /// An hour more of driving a day.
     Driving,
+    /// Chargers at the volts that are usual for their battery.
+    Settings,
 }
 
 impl Remedy {
@@ -44,6 +46,7 @@ impl Remedy {
             Self::CutOff => "no cut-off of the inverter's own".into(),
             Self::Discharge => "no discharge limit of the bank".into(),
             Self::Driving => "an hour more of driving a day".into(),
+            Self::Settings => "charge volts as usual for the bank".into(),
         }
     }
 
@@ -60,6 +63,7 @@ impl Remedy {
             Self::CutOff => "cut-off".into(),
             Self::Discharge => "disch limit".into(),
             Self::Driving => "driving".into(),
+            Self::Settings => "charge volts".into(),
         }
     }
 
@@ -77,6 +81,7 @@ impl Remedy {
         match self {
             Self::String(_) | Self::Driving => (Limit::Sun, 0.0),
             Self::Batteries => of_two(Limit::Full, Limit::ChargeLimit),
+            Self::Settings => (Limit::Full, of(Limit::Full)),
             Self::Wire => of_two(Limit::BankWire, Limit::ArrayWire),
             Self::Controllers => (Limit::Controller, of(Limit::Controller)),
             Self::Tracking(_) => (Limit::Volts, of(Limit::Volts)),
@@ -92,7 +97,7 @@ impl Remedy {
     /// Source: common practice, by what they cost.
     fn place(&self, is_full: bool) -> u8 {
         match self {
-            Self::CutOff => 0,
+            Self::Settings | Self::CutOff => 0,
             Self::Wire => 1,
             Self::Warmth => 2,
             Self::Controllers => 3,

@@ -119,13 +119,12 @@ impl BankHour<'_> {
             let whole_wh = (rest_w + lift_w) * kept * hours;
             (lift_w, whole_wh, lithium::soc_at_energy((self.rests_wh + whole_wh) * over_scale, near))
         };
-        let (mut lift_v, mut whole) = (0.0, moved(0.0, near));
-        if self.firm_a > 0.0 {
+        let mut lift_v = if self.firm_a > 0.0 { self.lift_v(flow, near, bound) } else { 0.0 };
+        let mut whole = moved(lift_v, near);
+        if lift_v != 0.0 {
             // Where that leads to tells the way's volts better than the start's current does.
-            for _ in 0..2 {
-                lift_v = self.lift_v(flow, if lift_v == 0.0 { near } else { whole.2 }, bound);
-                whole = moved(lift_v, near);
-            }
+            lift_v = self.lift_v(flow, whole.2, bound);
+            whole = moved(lift_v, near);
         }
         let (lift_w, whole_wh, to) = whole;
         // Towards the bound or not at all.

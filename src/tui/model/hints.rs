@@ -6,7 +6,6 @@ use crate::document::Shown;
 use crate::engine::LadderOf;
 use crate::plan::edit::record_in;
 use crate::plan::{FieldPath, Kind, Meta, Plan, Record, Step, Value, entry};
-use crate::tui::bench;
 use crate::tui::form;
 use crate::tui::keymap::Context;
 use crate::tui::layout;
@@ -254,10 +253,7 @@ impl Model {
         let at = self.focus().filter(|at| plan.meta(at).is_none());
         let prelude = match (&self.field, at) {
             (Some(field), Some(_)) => field.prelude.clone(),
-            (None, Some(_)) if self.is_on_bench() && self.bench.pane == Pane::Runs => {
-                let run = plan.runs.get(self.bench.run)?;
-                bench::cell(plan, run, self.bench.column).prelude
-            }
+            (None, Some(_)) if self.is_on_bench() && self.bench.pane == Pane::Runs => self.cell()?.prelude,
             _ => Vec::new(),
         };
         let whole = Some(prelude).filter(|p| !p.is_empty());

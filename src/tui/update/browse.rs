@@ -180,7 +180,7 @@ pub(super) fn enter(model: &mut Model) {
 fn enter_run(model: &mut Model) {
     let Some(plan) = model.plan() else { return };
     let Some(run) = plan.runs.get(model.bench.run) else { return };
-    let cell = bench::cell(plan, run, model.bench.column);
+    let Some(cell) = model.cell() else { return };
     let item = FieldPath::from("runs").join(&run.id);
     if !cell.prelude.is_empty() || plan.meta(&cell.at).is_some() {
         field::open(model, &cell.at, cell.prelude);
@@ -325,7 +325,7 @@ pub(super) fn go_to(model: &mut Model, at: &FieldPath) {
 fn bench_cell(plan: &Plan, at: &FieldPath) -> Option<(usize, Column)> {
     plan.runs.iter().enumerate().find_map(|(i, run)| {
         let column = Column::ALL.iter().find(|c| {
-            let cell = bench::cell(plan, run, **c);
+            let cell = bench::cell(plan, (run, false), **c);
             cell.prelude.is_empty() && cell.at == *at
         })?;
         Some((i, *column))

@@ -206,8 +206,7 @@ pub(super) fn focused_field(model: &Model) -> Option<(FieldPath, Vec<Edit>)> {
         if model.bench.pane != Pane::Runs {
             return None;
         }
-        let run = plan.runs.get(model.bench.run)?;
-        let cell = bench::cell(plan, run, model.bench.column);
+        let cell = model.cell()?;
         let exists = !cell.prelude.is_empty() || plan.meta(&cell.at).is_some();
         return exists.then_some((cell.at, cell.prelude));
     }

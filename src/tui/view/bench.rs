@@ -253,7 +253,7 @@ fn focus_cell(model: &Model, paint: &mut Paint, at: &Columns, y: u16, plan: &Pla
 /// Where a field of the selected run is drawn in the table: in the cell that is marked or another that shows it, all of a fuse
 /// in the fuse's; none where no cell does.
 fn cell_of(model: &Model, at: &Columns, plan: &Plan, run: &Run, field: &FieldPath) -> Option<(u16, u16)> {
-    let shows = |column: &Column| bench::cell(plan, run, *column).at == *field;
+    let shows = |column: &Column| bench::cell(plan, (run, false), *column).at == *field;
     let others = Column::ALL.iter().copied();
     let column = std::iter::once(model.bench.column).chain(others).find(shows).or_else(|| {
         let of_fuse = FieldPath::from("runs").join(&run.id).join("protection");

@@ -196,7 +196,7 @@ fn of_year(report: &Report) -> String {
     let pct = |share: f64| fixed(share, 1);
     format!(
         "of the year's {} kWh of the array are lost: {} % in wire, {} % to volts, {} % to controllers' amps, {} % to a bank \
-         that is full or at its charge limit, {} % to cold",
+         that is full by its chargers' volts or at its charge limit, {} % to cold",
         whole(lost.array_kwh),
         pct(lost.wire_pct),
         pct(lost.volts_pct),

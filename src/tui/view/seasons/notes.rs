@@ -15,7 +15,7 @@ use crate::wording::findings::sentence;
 
 use super::{Lines, name, say, whole};
 
-/// What the year takes for what nobody knows of the stays: hours and days. What goes short is at most what it says then.
+/// What the year takes for what nobody knows: hours and days of the stays, warmth of the bank. What goes short is at most what it says then.
 pub(super) fn assumed(shown: &Shown, lines: &mut Lines) {
     let unknown =
         |stay: &str, key: &str| shown.report.unknown.iter().any(|at| at.as_str() == format!("stays.{stay}.{key}"));
@@ -31,6 +31,13 @@ pub(super) fn assumed(shown: &Shown, lines: &mut Lines) {
                 ),
             );
         }
+    }
+    if shown.report.unknown.iter().any(|at| at.as_str() == "bank.heated") {
+        say(
+            lines,
+            "whether the batteries are in the heated space is not known: the year takes them outside; what cold keeps out and what goes \
+             short for it is at most as shown",
+        );
     }
 }
 
@@ -94,7 +101,10 @@ pub(super) fn one_way(model: &Model, shown: &Shown, view: &SeasonsView, lines: &
     }
     let (are, first) = (if stays.len() > 1 { "are" } else { "is" }, stays.join(", "));
     let told = match model.late.answer(shown, &Question::Ways) {
-        Some(Answer::Ways(Ok(ways))) => ends(ways, view.month, &shown.report.year.lived.when()),
+        Some(Answer::Ways(Ok(ways))) => {
+            let is_there = shown.plan.toward_any().any(|s| s.months.has(view.month));
+            ends(ways, is_there.then_some(view.month), &shown.report.year.lived.when())
+        }
         Some(_) => " What one way brings is not known yet".into(),
         None => " .. eight years of one that stands one way are being computed".into(),
     };
@@ -106,8 +116,8 @@ pub(super) fn one_way(model: &Model, shown: &Shown, view: &SeasonsView, lines: &
     );
 }
 
-/// The worst and the best way, bearings of what the panels face.
-fn ends(ways: &Ways, month: usize, when: &str) -> String {
+/// The worst and the best way, bearings of what the panels face: of the year, and of a month that is lived in there.
+fn ends(ways: &Ways, month: Option<usize>, when: &str) -> String {
     let of = |what: &str, unit: &str, digits: usize, value: &dyn Fn(&OneWay) -> Option<f64>| {
         let ((least, at), (most, there)) = ways.ends(value)?;
         // Without gaps between thousands: a line must not break within a number.
@@ -120,8 +130,8 @@ fn ends(ways: &Ways, month: usize, when: &str) -> String {
             whole(there)
         ))
     };
-    let at = name(month);
-    let of_month = |way: &OneWay| way.months.get(month).copied().flatten();
+    let at = month.map_or("", name);
+    let of_month = |way: &OneWay| way.months.get(month?).copied().flatten();
     let said = [
         of("load not served ", " %", 1, &|way| way.unmet_pct),
         of("harvest ", &format!(" kWh {when}"), 0, &|way| Some(way.harvest_kwh)),
