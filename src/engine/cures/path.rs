@@ -464,9 +464,11 @@ pub(super) fn moved(
         return None;
     }
     let end = path_at(c.plan, way.end)?.split_last().1.to_string();
-    // As close as a single run of its own may bring it.
+    // With its minus drawn by itself as close as a run of both may bring it.
+    let single = indices.iter().any(|i| c.circuit.links.get(*i).is_some_and(|l| l.role == Role::NegativeMain));
     let long_m = runs.iter().filter_map(|r| length_m(r).ok()).fold(0.0, f64::max);
-    let least = (nearer::CLOSE_M / long_m.max(1e-9)).clamp(0.05, LEAST_SHARE);
+    let close = (nearer::CLOSE_M / long_m.max(1e-9)).clamp(0.05, LEAST_SHARE);
+    let least = if single { close } else { LEAST_SHARE };
     let base = Step { name: String::new(), edits: Vec::new() };
     let mut choices = choices(c, way, before);
     choices.retain(|x| indices.contains(&x.index));
