@@ -44,6 +44,7 @@ mod cures_neighbours;
 mod cures_new;
 mod cures_order;
 mod cures_usual;
+mod cures_ways;
 mod cures_whole;
 mod drawn_otherwise;
 mod drawn_twice;

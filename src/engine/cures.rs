@@ -40,6 +40,7 @@ mod strings;
 mod switched;
 mod usual;
 mod volts;
+mod whole;
 mod wire;
 mod worse;
 
@@ -380,13 +381,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             apart::steps(plan, id).into_iter().map(suited).collect()
         })
     });
-    let said = said.map(|mut steps| {
-        if finding.check.id == "series-over-limit" {
-            let others = battery::others(plan, stock, None).into_iter();
-            steps.extend(others.map(|s| battery::fused(engine, plan, stock, before, s)));
-        }
-        steps
-    });
+    let said = said.map(|steps| battery::all_fused(engine, plan, stock, (finding, before), steps));
     if let Some(mut steps) = said.or_else(|| feed::steps(engine, plan, stock, (list, id), finding, before)) {
         if list == "devices" && matches!(finding.check.id, "auto-reset-breaker" | "device-below-current") {
             // Another rating that helps only with other wire: both at once.

@@ -383,6 +383,20 @@ impl Worth {
     }
 }
 
+impl RunFigures {
+    /// What is said before the fuse that the program would fit: beside a larger one of its own that may stay, which loses less, it is
+    /// the smallest.
+    #[must_use]
+    pub fn would_fit(&self) -> &'static str {
+        let larger = |f: &FuseFigures| {
+            let (Some(p), Ok(most), Ok(amps)) = (&self.proposed, &self.fuse_max_a, &f.amps) else { return false };
+            let opens = matches!((&f.interrupt_a, &f.fault_a), (Ok(opens), Ok(fault)) if opens.0 >= fault.0 * f.margin);
+            amps.0 > p.amps.0 + 1e-9 && amps.0 <= most.0 + 1e-9 && opens
+        };
+        if self.fuses.iter().any(larger) { "smallest that would fit:" } else { "would fit" }
+    }
+}
+
 /// A fuse the program would fit.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Proposed {

@@ -196,7 +196,7 @@ pub fn fuse_fits(plan: &Plan, report: &Report, f: &RunFigures) -> Vec<String> {
     let run = plan.runs.iter().find(|r| r.id == f.id).filter(|_| f.fuses.first().is_some_and(cannot_open));
     if let Some(p) = &f.proposed.clone().or_else(|| opening_fuse(run?, f)) {
         let end = fuse_end(plan, f.id.as_str(), p.at_from);
-        lines.push(format!("would fit {} A {} {end}: {}", num(p.amps.0), p.family, p.why));
+        lines.push(format!("{} {} A {} {end}: {}", f.would_fit(), num(p.amps.0), p.family, p.why));
     }
     lines
 }

@@ -38,7 +38,7 @@ const MINUS: [Lead<'static>; 8] = [
 ];
 
 /// The coach with some runs left out and others drawn instead.
-fn coach(without: &[&str], more: &[Lead<'_>]) -> Plan {
+pub(super) fn coach(without: &[&str], more: &[Lead<'_>]) -> Plan {
     let mut text = String::new();
     let kept = PLUS.iter().chain(&MINUS).filter(|lead| !without.contains(&lead.0));
     for (id, from, to, gauge, m, fuse_a) in kept.chain(more) {

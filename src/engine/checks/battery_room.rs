@@ -23,13 +23,21 @@ static DOOR_LABEL: Source = Source::new("the coach's weight label", "", Standing
 static BY_BATTERY: Check = Check {
     id: "sparks-by-battery",
     safety: true,
-    say: |f| format!("{} can spark and stands in the {} with flooded batteries, which gas", f.name(0), f.name(1)),
+    say: |f| {
+        let own = if f.name(2).is_empty() { "can spark" } else { UNSAID };
+        format!("{} {own} and stands in the {} with flooded batteries, which gas", f.name(0), f.name(1))
+    },
 };
 static GAS: Check = Check {
     id: "sparks-by-gas",
     safety: true,
-    say: |f| format!("{} can spark and stands in the locker of the gas bottles", f.name(0)),
+    say: |f| {
+        let own = if f.name(1).is_empty() { "can spark" } else { UNSAID };
+        format!("{} {own} and stands in the locker of the gas bottles", f.name(0))
+    },
 };
+/// What is said of gear whose own sheet is not entered.
+const UNSAID: &str = "is taken to spark, as such gear does unless its sheet says otherwise (sparks no),";
 static BANK_BY_GAS: Check = Check {
     id: "bank-by-gas",
     safety: false,
@@ -139,7 +147,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             out.take(&BY_BATTERY, path, sparks(w, thing, r));
         }
         if thing.zone == Some(Zone::GasLocker) && may_spark(w, thing, r) {
-            let found = Finding::new(&GAS, Level::Stop, path(), &[], GAS_LOCKER.of(basis)).named([thing.id.as_str()]);
+            let found = Finding::new(&GAS, Level::Stop, path(), &[], GAS_LOCKER.of(basis));
+            let found = found.named([thing.id.as_str(), unsaid(r)]);
             out.take(&GAS, path, Ok(Some(found)));
         }
         out.take(&TOO_HOT, path, too_hot(w, thing, r));
@@ -181,6 +190,11 @@ fn may_spark(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> bool {
     }
 }
 
+/// A word where its sheet does not say whether it sparks.
+fn unsaid(r: &Ratings) -> &'static str {
+    if r.sparks.is_none() { "unsaid" } else { "" }
+}
+
 /// Breakers drawn on a run, by the zone of the leg they sit in. A fuse is closed and breaks nothing by hand.
 fn breakers_on_runs(w: &Work<'_>, out: &mut Gathered, flooded: bool) {
     let (plan, basis) = (w.context.plan, w.context.rules.basis);
@@ -220,10 +234,11 @@ fn sparks(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> Outcome {
     }
     let level = if boxed || bank.vented.known() == Some(&YesNo::No) { Level::Stop } else { Level::Caution };
     let path = FieldPath::of(&[thing.list, thing.id.as_str()]);
-    Ok(Some(
-        Finding::new(&BY_BATTERY, level, path, &[], SPARKS.of(w.context.rules.basis))
-            .named([thing.id.as_str(), place.word()]),
-    ))
+    Ok(Some(Finding::new(&BY_BATTERY, level, path, &[], SPARKS.of(w.context.rules.basis)).named([
+        thing.id.as_str(),
+        place.word(),
+        unsaid(r),
+    ])))
 }
 
 /// Free area of each vent of flooded batteries: the least, or that for their gas where it is larger.

@@ -5,11 +5,13 @@ use crate::engine::Work;
 use crate::engine::circuit::{Role, Way};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
-use crate::engine::resistance::{conductors_ohm, run_loop};
+use crate::engine::resistance::{conductors_ohm, legs, run_loop};
 use crate::engine::runs::{current_on, path_of};
 use crate::plan::Run;
 use crate::plan::wiring::Return;
 use crate::standards::source::COMMON_PRACTICE;
+
+use super::wires::volts;
 
 static BELOW: Check = Check {
     id: "measured-below-copper",
@@ -56,10 +58,38 @@ const TIMES: f64 = 1.5;
 /// above them.
 pub(super) fn said(w: &Work<'_>, way: &Way) -> String {
     let worst = way.runs.iter().filter_map(|i| beyond(w, way, *i)).max_by(|a, b| a.0.total_cmp(&b.0));
-    worst.map_or_else(String::new, |(volts, text)| {
-        let cause = "a bad joint, splice or crimp on it wants mending, not thicker wire";
-        format!("; {text}, {volts:.2} V of this: {cause}")
-    })
+    worst.map_or_else(
+        || entered(w, way).unwrap_or_default(),
+        |(volts, text)| {
+            let cause = "a bad joint, splice or crimp on it wants mending, not thicker wire";
+            format!("; {text}, {volts:.2} V of this: {cause}")
+        },
+    )
+}
+
+/// Share of a way's volts from which what is entered as extra ohms is to blame. Source: our own choice.
+const MOST_OF_IT: f64 = 0.5;
+
+/// In words, the splices and joints of a way whose ohms were entered, where they lose most of what it loses.
+fn entered(w: &Work<'_>, way: &Way) -> Option<String> {
+    let (mut lost, mut all, mut at) = (0.0, 0.0, Vec::new());
+    for i in &way.runs {
+        let run = w.context.plan.runs.get(*i)?;
+        let mohm = extra_mohm(run);
+        all += volts(w, way, *i);
+        if mohm > 0.0 && run.measured_ohm.is_none() {
+            lost += mohm / 1000.0 * current_on(way, w.found, *i).ok()?;
+            at.push(format!("{mohm} mohm in {}", run.id));
+        }
+    }
+    let said =
+        || format!("; {lost:.2} V of it in splices and joints, {}: made anew they lose next to nothing", at.join(", "));
+    (lost > all * MOST_OF_IT && lost > 0.0).then(said)
+}
+
+/// The ohms of splices and joints that were entered of a run's legs, in mohm.
+fn extra_mohm(run: &Run) -> f64 {
+    legs(run).filter_map(|l| Some(l.extra_mohm.as_ref()?.known()?.0)).sum()
 }
 
 /// Volts that a measured loop loses beyond its own wire and fittings, and the two side by side.

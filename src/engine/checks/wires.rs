@@ -382,7 +382,7 @@ fn end_run(way: &Way) -> Option<usize> {
     }
 }
 
-fn volts(w: &Work<'_>, way: &Way, run: usize) -> f64 {
+pub(super) fn volts(w: &Work<'_>, way: &Way, run: usize) -> f64 {
     let Some(f) = w.found.get(run) else { return 0.0 };
     let ohm =
         f.at_drop.as_ref().map_or_else(|_| ohm_at(w.context, w.found, way, run, Warmth::Own).unwrap_or(0.0), |l| l.ohm);

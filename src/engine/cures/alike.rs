@@ -250,26 +250,32 @@ fn alike_on(plan: &Plan, side: &[Vec<usize>], short: bool) -> Option<Alike> {
     Some(Alike { edits, each_m, gauge: *thickest, cut })
 }
 
-/// So many more leads of batteries, each like those that there are, and what is said of them; none where the batteries have no
+/// So many more leads of batteries, each like those that there are, and negatives where those are drawn by themselves, and what is said of them; none where the batteries have no
 /// leads of their own, or ways of several runs.
 pub(super) fn more_leads(plan: &Plan, circuit: &Circuit, by: usize) -> Option<(String, Vec<Edit>)> {
-    let first = match circuit.own_ways.first()?.as_slice() {
-        [one] => plan.runs.get(*one)?,
-        _ => return None,
+    let own = |side: &[Vec<usize>]| match side.first().map(Vec::as_slice) {
+        Some([one]) => plan.runs.get(*one).map(|run| vec![run]),
+        Some(_) => None,
+        None => Some(Vec::new()),
     };
+    let like = [own(&circuit.own_ways).filter(|all| !all.is_empty())?, own(&circuit.own_backs)?].concat();
     let runs = ListPath::new("runs");
-    let (mut grown, mut edits, mut names) = (plan.clone(), Vec::new(), Vec::new());
-    for _ in 0..by {
-        let mut lead = first.clone();
-        lead.id = grown.free_id(&runs);
-        lead.legs.iter_mut().for_each(|leg| leg.state = State::New);
-        lead.protection.retain(|fuse| fuse.state.stays());
-        lead.protection.iter_mut().for_each(|fuse| fuse.state = State::New);
-        let after = grown.runs.last().map(|r| r.id.clone());
-        let edit = Edit::Insert { list: runs.clone(), after, item: item_text(&lead) };
-        grown = grown.with(&Step::one("", edit.clone())).ok()?;
-        names.push(lead.id.to_string());
-        edits.push(edit);
+    let (mut grown, mut edits, mut said) = (plan.clone(), Vec::new(), String::new());
+    for first in like {
+        let mut names = Vec::new();
+        for _ in 0..by {
+            let mut lead = first.clone();
+            lead.id = grown.free_id(&runs);
+            lead.legs.iter_mut().for_each(|leg| leg.state = State::New);
+            lead.protection.retain(|fuse| fuse.state.stays());
+            lead.protection.iter_mut().for_each(|fuse| fuse.state = State::New);
+            let after = grown.runs.last().map(|r| r.id.clone());
+            let edit = Edit::Insert { list: runs.clone(), after, item: item_text(&lead) };
+            grown = grown.with(&Step::one("", edit.clone())).ok()?;
+            names.push(lead.id.to_string());
+            edits.push(edit);
+        }
+        said.push_str(&format!(", {} like {}", names.join(" and "), first.id));
     }
-    Some((format!(", {} like {}", names.join(" and "), first.id), edits))
+    Some((said, edits))
 }

@@ -6,6 +6,7 @@ use crate::engine::Engine;
 use crate::engine::checks::{rule_value_of, standing};
 use crate::engine::circuit::Circuit;
 use crate::engine::context::Context;
+use crate::engine::finding::Finding;
 use crate::engine::report::Report;
 use crate::plan::entry::{self, Units};
 use crate::plan::{Bank, Edit, FieldPath, Known, Plan, State, Step, Value, YesNo};
@@ -160,6 +161,27 @@ fn leads_out(plan: &Plan, parallel: f64, name: &mut String) -> Option<Vec<Edit>>
         name.push_str(&format!("; without {}", names.join(" and ")));
     }
     Some(edits)
+}
+
+/// Steps of more batteries or of other ones, each with the fuses that their fault wants.
+pub(super) fn all_fused(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (finding, before): (&Finding, &Report),
+    mut steps: Vec<Step>,
+) -> Vec<Step> {
+    let mut fuse =
+        |steps: Vec<Step>| -> Vec<Step> { steps.into_iter().map(|s| fused(engine, plan, stock, before, s)).collect() };
+    match finding.check.id {
+        "discharge-over-limit" | "inverter-over-discharge-limit" | "inverter-surge-over-peak" => fuse(steps),
+        "series-over-limit" => {
+            let others = fuse(others(plan, stock, None));
+            steps.extend(others);
+            steps
+        }
+        _ => steps,
+    }
 }
 
 /// The step with another fuse wherever the batteries it leaves want one.

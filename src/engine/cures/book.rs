@@ -4,6 +4,7 @@ use crate::engine::circuit::{Circuit, Minus, Node, Role, joining_run, name_of, n
 use crate::engine::report::Report;
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::rule::Rules;
+use crate::engine::sizing::make::made_of;
 use crate::engine::sizing::{system_of, thinnest_with};
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Protection, Resets, Return};
@@ -22,6 +23,7 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
         "shunt-bypass" => {
             run().and_then(|i| to_shunt(plan.runs.get(i)?, finding.name(1), finding.name(2))).into_iter().collect()
         }
+        "shunt-without-run" => over_shunt(plan, id).into_iter().collect(),
         "return-not-drawn" => run()
             .and_then(|i| plan.runs.get(i))
             .map_or_else(Vec::new, |r| super::minus::beside(plan, r, finding.name(1))),
@@ -96,6 +98,34 @@ fn to_shunt(run: &Run, shunt: &str, joins: &str) -> Option<Step> {
         })
         .collect();
     (!edits.is_empty()).then(|| Step { name: format!("{}: negative to {shunt}", run.id), edits })
+}
+
+/// All that ends on the bank's negative post led over a shunt that nothing leads to; beside single conductors one more from the post to
+/// it, as the thickest of them.
+fn over_shunt(plan: &Plan, shunt: &str) -> Option<Step> {
+    let at_post = |r: &Run| [&r.from, &r.to].into_iter().any(|k| k.known().is_some_and(|id| id.as_str() == "BK-"));
+    let comes_back = |r: &&Run| match r.return_path {
+        Return::Pair => true,
+        Return::None => at_post(r),
+        Return::Chassis => false,
+    };
+    let (mut edits, mut names, mut like): (Vec<Edit>, Vec<&str>, Option<&Run>) = (Vec::new(), Vec::new(), None);
+    for run in plan.runs.iter().filter(comes_back) {
+        let Some(step) = to_shunt(run, shunt, "BK") else { continue };
+        edits.extend(step.edits);
+        names.push(run.id.as_str());
+        let copper = |r: &Run| made_of(r).map_or(0.0, |make| make.area_mm2());
+        if run.return_path == Return::None && like.is_none_or(|l| copper(run) > copper(l)) {
+            like = Some(run);
+        }
+    }
+    let mut name = format!("negatives over {shunt}: {}", names.join(", "));
+    if let Some(like) = like {
+        let lead = super::minus::single(plan, &"BK-".parse().ok()?, &shunt.parse().ok()?, like, false);
+        name = format!("{name}; {}", lead.name);
+        edits.extend(lead.edits);
+    }
+    (!edits.is_empty()).then_some(Step { name, edits })
 }
 
 /// The largest rating of a fuse's family that the panel behind it is made for.

@@ -5,9 +5,11 @@ use crate::engine::capacity::{ratings, terminals};
 use crate::engine::circuit::{Circuit, Node, Role};
 use crate::engine::context::Context;
 use crate::engine::protection::{goes_in_panel, panel_of};
-use crate::engine::resistance::fuses;
-use crate::engine::sizing::make::{Make, made_of, makes, takes};
-use crate::plan::{Plan, Run};
+use crate::engine::resistance::{fuses, legs};
+use crate::engine::sizing::make::{Make, Takes, made_of, makes, takes};
+use crate::engine::sizing::system_of;
+use crate::plan::{Plan, Run, State};
+use crate::standards::conductor::area_mm2;
 
 /// Thickest copper in a PV connector, and on a way of a fuse panel for blades, mm2.
 /// Source: IEC 62852, connectors for cable of 2.5 to 10 mm2 (14 to 8 AWG), from memory; a panel's screws and lugs for them, common
@@ -44,6 +46,29 @@ pub(super) fn fitting(c: &Context<'_>, index: usize) -> Vec<Make> {
     let fits = |m: &Make| m.area_mm2() <= most + 1e-9 && takes(c, index, *m).may();
     let mut all: Vec<Make> = makes(c, index).into_iter().filter(fits).collect();
     all.arrange_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
+    all
+}
+
+/// The same, and two equal ones in each pole wherever no terminal says that it does not take them; what it has to say first.
+///
+/// Source: NEC 310.10: conductors in parallel are 1/0 AWG and larger; the plan's rule holds the figure.
+pub(super) fn or_two(c: &Context<'_>, index: usize) -> Vec<(Make, Option<String>)> {
+    let mut all: Vec<(Make, Option<String>)> = fitting(c, index).into_iter().map(|make| (make, None)).collect();
+    let Some(run) = c.plan.runs.get(index) else { return all };
+    let was = made_of(run).filter(|m| m.per_pole < 2 && all.iter().all(|(m, _)| m.per_pole < 2));
+    let mixed = legs(run).any(|l| l.state == State::New) && legs(run).any(|l| l.state != State::New);
+    let Some(was) = was.filter(|_| !mixed) else { return all };
+    let most = usual_most_mm2(c, index, was.area_mm2());
+    for gauge in system_of(c.plan, run).ladder().filter(|g| area_mm2(*g) >= c.rules.parallel_least_mm2) {
+        let two = Make { gauge, per_pole: 2 };
+        match takes(c, index, two) {
+            _ if two.area_mm2() > most + 1e-9 => {}
+            Takes::No(_) => {}
+            Takes::Ask(why) => all.push((two, Some(why))),
+            Takes::Yes | Takes::Unsaid => all.push((two, None)),
+        }
+    }
+    all.arrange_by(|(a, _), (b, _)| a.area_mm2().total_cmp(&b.area_mm2()));
     all
 }
 

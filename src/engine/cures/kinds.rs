@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 144] = [
+const CURABLE: [&str; 146] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -58,6 +58,7 @@ const CURABLE: [&str; 144] = [
     "duplicate-name",
     "end-on-removed",
     "equalise-not-allowed",
+    "feet-tilted",
     "float-above-absorption",
     "flooded-unvented",
     "fuse-above-conductor",
@@ -127,6 +128,7 @@ const CURABLE: [&str; 144] = [
     "service-way-blocked",
     "shore-without-charger",
     "shunt-bypass",
+    "shunt-without-run",
     "small-parts-not-priced",
     "source-end-unfused",
     "sparks-by-battery",

@@ -95,7 +95,7 @@ fn homes(plan: &Plan, circuit: &Circuit, but: Node) -> Vec<Id> {
 }
 
 /// One more single conductor between two places, of the wire of another run: new, and without its fuses.
-fn single(plan: &Plan, from: &Id, to: &Id, like: &Run, measured: bool) -> Step {
+pub(super) fn single(plan: &Plan, from: &Id, to: &Id, like: &Run, measured: bool) -> Step {
     let list = ListPath::new("runs");
     let (from_end, to_end) = (Known::Is(from.clone()), Known::Is(to.clone()));
     let mut run = Run { id: plan.free_id(&list), from: from_end, to: to_end, gauge: like.gauge, ..Run::default() };

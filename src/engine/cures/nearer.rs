@@ -6,13 +6,14 @@ use crate::engine::circuit::{Link, Node, Role, path_at};
 use crate::engine::context::Context;
 use crate::engine::protection;
 use crate::engine::report::Report;
-use crate::engine::resistance::{ambient_of, conductors_ohm, leg_path, legs, length_m};
+use crate::engine::resistance::{ambient_of, conductors_ohm, fuses, leg_path, legs, length_m};
 use crate::engine::sizing::make::{Make, made_of};
 use crate::engine::sizing::make_edits;
 use crate::plan::entry::{self, Units};
 use crate::plan::job::LengthUnit;
 use crate::plan::{Edit, FieldPath, Id, Known, Run, Step, Value};
 use crate::standards::conductor::{Gauge, area_mm2};
+use crate::standards::fuse::resistance_ohm;
 use crate::units::{METRES_PER_FOOT, Number};
 
 use super::fitting::fitting;
@@ -23,7 +24,7 @@ use super::path::{LEAST_MOVE_M, has_a_place};
 pub(in crate::engine) const LEAST_M: f64 = 0.6;
 /// The same where nothing of that length mends the drop, to the inch.
 /// Source: our own choice, 1 ft: so near to the bus it may still be mounted.
-const CLOSE_M: f64 = METRES_PER_FOOT;
+pub(super) const CLOSE_M: f64 = METRES_PER_FOOT;
 /// Shares of the length that is reckoned, where that turns out too long: wire of several zones is warmer than is reckoned with.
 /// Source: our own choice; each is a whole answer.
 const CLOSER: [f64; 3] = [1.0, 0.85, 0.7];
@@ -36,7 +37,7 @@ pub(super) type Moved = (Vec<Step>, Vec<Step>);
 const MOST_MAKES: usize = 4;
 
 /// The device so much nearer that its drop meets the target, with the thinnest wire that leaves a usable length; and close to the bus with
-/// the gauge it has, or the thickest that its terminals take.
+/// every gauge from its own on that its terminals take.
 ///
 /// Source: drop is proportional to length and to one over the area; a conductor's rise over its air, at one current, is
 /// taken to fall with its area, which is less than it does.
@@ -50,7 +51,12 @@ pub(super) fn steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge, befo
     let wire_v = |at_c: f64| Some(conductors_ohm(c, &c.circuit.counted(index, run), at_c).ok()? * amps);
     let air_c = legs(run).filter_map(|l| ambient_of(c, run, l).ok()).fold(f64::MIN, f64::max);
     let path_v = figures.path_drop_v.as_ref().ok()?.0;
-    let may_v = figures.target_pct? / 100.0 * figures.base_v.as_ref().ok()?.0 - (path_v - wire_v(wire_c)?);
+    // A fuse smaller than its current wants is exchanged along with what is moved, and then loses less.
+    let small = fuses(run).next().and_then(|f| Some((*f.family.known()?, f.amps_a.known()?.0)));
+    let small = small.zip(figures.fuse_min_a.as_ref().ok()).filter(|((_, now), least)| *now < least.0);
+    let spared_v = small
+        .map_or(0.0, |((family, now), least)| (resistance_ohm(family, now) - resistance_ohm(family, least.0)) * amps);
+    let may_v = figures.target_pct? / 100.0 * figures.base_v.as_ref().ok()?.0 - (path_v - spared_v - wire_v(wire_c)?);
     let now = Make::as_drawn(run, gauge);
     let mut all = fitting(c, index);
     all.retain(|m| m.area_mm2() > now.area_mm2() - 1e-9);
@@ -71,7 +77,7 @@ pub(super) fn steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge, befo
         let shorter = CLOSER.map(|share| (m * share / tick + 1e-9).floor() * tick);
         shorter.into_iter().filter(|m| *m >= LEAST_M).map(move |m| (make, m))
     });
-    let close = [all.first(), all.last().filter(|_| all.len() > 1)].into_iter().flatten().filter_map(|m| {
+    let close = all.iter().filter_map(|m| {
         let exact = length(m, fine)?;
         Some(CLOSER.iter().map(move |share| (*m, (exact * share / fine + 1e-9).floor() * fine)))
     });

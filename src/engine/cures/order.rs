@@ -170,6 +170,9 @@ pub(super) fn is_needless(finding: &Finding, offered: &[Step], step: &Step) -> b
     if let Some((run, _)) = step.name.split_once(" with fuse: ") {
         return has(format!("{run} fuse: ")) || (finding.check.id == "drop-over-target" && has(format!("{run}: ")));
     }
+    if let Some((run, _)) = step.name.strip_prefix("thicker: ").and_then(|rest| rest.split_once(' ')) {
+        return has(format!("{run}: "));
+    }
     if step.name.starts_with("bank leads at opposite corners and ") {
         return has("bank leads at opposite corners".into());
     }

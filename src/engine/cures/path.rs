@@ -19,7 +19,8 @@ use crate::stock::Stock;
 use super::fitting::fitting;
 use super::larger;
 use super::rating;
-use super::{book, bought, fuse_edits, is_there, nearer};
+use super::whole::{doubled, wires};
+use super::{BY_WIRE, book, bought, fuse_edits, is_there, nearer};
 
 /// Least share of their length that runs are offered to be cut to. Source: our own choice; less is another place for
 /// everything.
@@ -43,11 +44,11 @@ pub(in crate::engine) fn way_of<'a>(c: &'a Context<'_>, finding: &Finding) -> Op
 }
 
 /// What a run of a way can be made of with more copper than it has, least first.
-struct Choice<'a> {
-    index: usize,
+pub(super) struct Choice<'a> {
+    pub(super) index: usize,
     run: &'a Run,
-    now: Make,
-    more: Vec<Make>,
+    pub(super) now: Make,
+    pub(super) more: Vec<Make>,
     /// Copper that it gets, as a share of what the run of the way gets that carries most.
     part: f64,
 }
@@ -56,7 +57,7 @@ struct Choice<'a> {
 ///
 /// Source: of runs in series the least copper by weight loses so much where each has copper as the root of its current: the
 /// sum of length x area held least (Lagrange) at a given sum of length x current / area.
-fn choices<'a>(c: &'a Context<'_>, way: &Way) -> Vec<Choice<'a>> {
+pub(super) fn choices<'a>(c: &'a Context<'_>, way: &Way, before: &Report) -> Vec<Choice<'a>> {
     let found = runs::find(c, &Terminals::of(c));
     let lose = losers(c, way, &found);
     let amps = |i: usize| current_on(way, &found, i).unwrap_or(0.0).abs();
@@ -65,7 +66,11 @@ fn choices<'a>(c: &'a Context<'_>, way: &Way) -> Vec<Choice<'a>> {
         let run = c.plan.runs.get(*i).filter(|r| r.measured_ohm.is_none())?;
         let now = made_of(run)?;
         let mut more = fitting(c, *i);
-        more.retain(|m| m.area_mm2() > now.area_mm2() + 1e-9);
+        // One that is too thin for its current or its fuse is sized once, with all that it wants.
+        let stops = |f: &Finding| f.level == Level::Stop && BY_WIRE.contains(&f.check.id);
+        let thin = before.findings.iter().any(|f| stops(f) && f.run() == Some(run.id.as_str()));
+        let least = thin.then(|| nearer::wanted_mm2(c, *i, before)).flatten().unwrap_or(0.0);
+        more.retain(|m| m.area_mm2() > now.area_mm2() + 1e-9 && m.area_mm2() >= least - 1e-9);
         let part = if amps(*i) > 0.0 { (amps(*i) / most_a).sqrt() } else { 1.0 };
         Some(Choice { index: *i, run, now, more, part })
     };
@@ -107,7 +112,9 @@ fn losers(c: &Context<'_>, way: &Way, found: &[Found]) -> Vec<usize> {
     let all_v: Option<f64> = way.runs.iter().map(|i| whole_v(*i)).sum();
     let Some(all_v) = all_v else { return way.runs.clone() };
     let least = NEGLIGIBLE.min(0.5 / way.runs.len().max(1) as f64) * all_v;
-    way.runs.iter().copied().filter(|i| wire_v(*i).is_none_or(|v| v >= least)).collect()
+    let lose: Vec<usize> = way.runs.iter().copied().filter(|i| wire_v(*i).is_none_or(|v| v >= least)).collect();
+    // Where all of them lose little, all together may still be what is over.
+    if lose.is_empty() { way.runs.clone() } else { lose }
 }
 
 /// The thinnest copper for all runs of the way that mends it, each with the fuse it wants then; where none does, the
@@ -130,8 +137,16 @@ pub(super) fn steps(
     if together.is_none() && wired.is_err() {
         wired = with_larger(engine, c, stock, (way, finding), before).map_or(wired, |step| Ok(vec![step]));
     }
+    // Where only what stands nearer does, or nothing.
+    let single = wired.as_ref().is_ok_and(|all| all.iter().all(|s| !s.name.contains(" nearer: ")));
+    let mut doubled = None;
+    if !single && together.is_none() {
+        let bases: Vec<&Step> = std::iter::once(&none).chain(&fuses).collect();
+        doubled = self::doubled(engine, c, stock, (way, finding), &bases, before);
+    }
     // What does not mend it is tried all the same, so that it is known to be in vain.
-    together.into_iter().chain(fuses).chain(wired.unwrap_or_else(|tried| vec![tried])).collect()
+    let wired = wired.unwrap_or_else(|tried| vec![tried]);
+    together.into_iter().chain(fuses).chain(wired).chain(doubled).collect()
 }
 
 /// The thinnest wire for all runs of the way that mends it with the largest fuses that it allows; where none does, the
@@ -143,7 +158,7 @@ fn with_larger(
     (way, finding): (&Way, &Finding),
     before: &Report,
 ) -> Option<Step> {
-    let choices = choices(c, way);
+    let choices = choices(c, way, before);
     let none = Step { name: String::new(), edits: Vec::new() };
     let mut last = none.clone();
     for picked in levels(&choices) {
@@ -167,7 +182,7 @@ fn with_larger(
 }
 
 /// What the runs of a way are made of at every level of copper, each as far as its terminals take it.
-fn levels(choices: &[Choice<'_>]) -> Vec<Vec<(usize, Make)>> {
+pub(super) fn levels(choices: &[Choice<'_>]) -> Vec<Vec<(usize, Make)>> {
     let mut all: Vec<Vec<(usize, Make)>> = Vec::new();
     for level in steps_of(choices) {
         let picked: Vec<(usize, Make)> = choices.iter().filter_map(|x| Some((x.index, x.at(level)?))).collect();
@@ -180,10 +195,10 @@ fn levels(choices: &[Choice<'_>]) -> Vec<Vec<(usize, Make)>> {
 
 /// Each run of the way thicker by itself, the run that loses most first: those that leave what lies there as it is, then
 /// those that lay other wire in its place.
-pub(super) fn alone(c: &Context<'_>, finding: &Finding) -> (Vec<Step>, Vec<Step>) {
+pub(super) fn alone(c: &Context<'_>, finding: &Finding, before: &Report) -> (Vec<Step>, Vec<Step>) {
     let Some(way) = way_of(c, finding) else { return Default::default() };
     let ohm = |i: usize| c.plan.runs.get(i).and_then(|run| conductors_ohm(c, run, 20.0).ok()).unwrap_or(0.0);
-    let mut all = choices(c, way);
+    let mut all = choices(c, way, before);
     all.arrange_by(|a, b| ohm(b.index).total_cmp(&ohm(a.index)));
     let (mut kept, mut replaced) = (Vec::new(), Vec::new());
     for Choice { index: i, run, now, more, .. } in all.into_iter().take(MOST_ALONE.0) {
@@ -260,44 +275,8 @@ pub(super) fn larger_fuses(c: &Context<'_>, finding: &Finding, before: &Report) 
     all.into_iter().map(|(_, step)| step).collect()
 }
 
-fn wires(
-    engine: &mut Engine,
-    c: &Context<'_>,
-    stock: &Stock,
-    (way, finding): (&Way, &Finding),
-    base: &Step,
-    before: &Report,
-) -> Result<Vec<Step>, Step> {
-    let choices = choices(c, way);
-    let mut last = None;
-    for picked in levels(&choices) {
-        let step = fused(engine, c, stock, before, thick(c, base, &picked));
-        // The run that a finding is about is offered thicker by itself already.
-        let about = |i: &usize| {
-            let is =
-                |r: &Run| finding.run() == Some(r.id.as_str()) || finding.subject.as_str() == format!("runs.{}", r.id);
-            c.plan.runs.get(*i).is_some_and(is)
-        };
-        let alone = matches!(picked.as_slice(), [(i, _)] if about(i));
-        if gone(engine, c, stock, finding, &step) {
-            return Ok(if alone { Vec::new() } else { vec![step] });
-        }
-        last = Some(picked);
-    }
-    let thickest = last.map_or_else(|| base.clone(), |picked| thick(c, base, &picked));
-    let (share, shortest) = shorter(engine, c, stock, (way, finding), &thickest)?;
-    // What is moved as far may do with less copper.
-    for picked in levels(&choices) {
-        let Some(cut) = cut_to(c, way, share, &thick(c, base, &picked)) else { break };
-        if gone(engine, c, stock, finding, &cut.step) {
-            return Ok(vec![fused(engine, c, stock, before, cut.step)]);
-        }
-    }
-    Ok(vec![fused(engine, c, stock, before, shortest)])
-}
-
 /// The runs of a way in other wire, beside the fuses of a step.
-fn thick(c: &Context<'_>, base: &Step, picked: &[(usize, Make)]) -> Step {
+pub(super) fn thick(c: &Context<'_>, base: &Step, picked: &[(usize, Make)]) -> Step {
     let runs = || picked.iter().filter_map(|(i, make)| Some((c.plan.runs.get(*i)?, *make)));
     let names: Vec<String> = runs().map(|(run, make)| format!("{} {make}", run.id)).collect();
     let wires = runs().flat_map(|(run, make)| make_edits(run, make, true));
@@ -331,7 +310,9 @@ pub(super) fn fused(engine: &mut Engine, c: &Context<'_>, stock: &Stock, before:
                         | "charger-end-unfused"
                 )
         };
-        let new = after.findings.iter().any(|f| by_fuse(&f) && !before.says(f));
+        // A run that gets other wire is sized once: its old fuse goes with what it was wrong by.
+        let laid = with.runs.iter().any(|r| r.id == run.id && made_of(r) != made_of(run));
+        let new = after.findings.iter().any(|f| by_fuse(&f) && (laid || !before.says(f)));
         if let Some(p) = figures.proposed.as_ref().filter(|p| new && !is_there(run, p)) {
             step.edits.extend(fuse_edits(run, p));
             step.name.push_str(&format!(", {} fuse {} A {}", run.id, p.amps.0, p.family));
@@ -396,7 +377,7 @@ pub(super) const LEAST_MOVE_M: f64 = 0.15;
 /// copper of a step, and that share; else as short as is tried.
 ///
 /// Source: drop is proportional to length; the share is found by trying, so that warmer wire needs no formula.
-fn shorter(
+pub(super) fn shorter(
     engine: &mut Engine,
     c: &Context<'_>,
     stock: &Stock,
@@ -416,7 +397,7 @@ fn shorter(
 }
 
 /// The runs of a way cut to a share, beside the copper of a step.
-fn cut_to(c: &Context<'_>, way: &Way, share: f64, thick: &Step) -> Option<Cut> {
+pub(super) fn cut_to(c: &Context<'_>, way: &Way, share: f64, thick: &Step) -> Option<Cut> {
     let found = runs::find(c, &Terminals::of(c));
     let runs = lossy(c, &losers(c, way, &found));
     let battery = way.start.and_then(|i| c.plan.devices.get(i)).map(|d| d.id.as_str());
@@ -432,8 +413,8 @@ fn lossy<'a>(c: &'a Context<'_>, of: &[usize]) -> Vec<&'a Run> {
 }
 
 /// Runs cut to a share of their length, beside the copper of a step.
-struct Cut {
-    step: Step,
+pub(super) struct Cut {
+    pub(super) step: Step,
     /// How much shorter they are together, m.
     by_m: f64,
 }
@@ -471,9 +452,11 @@ pub(super) fn moved(
     before: &Report,
 ) -> Option<Step> {
     let way = way_of(c, finding).filter(|w| has_a_place(w.end))?;
-    let own = |i: &&usize| {
-        let role = c.circuit.links.get(**i).map(|l| l.role);
-        matches!(role, Some(Role::ControllerOutput | Role::ChargerOutput | Role::InverterFeed))
+    // Its minus is as long as its plus, drawn by itself too.
+    let own = |i: &&usize| match c.circuit.links.get(**i).map(|l| (l.role, [l.from, l.to])) {
+        Some((Role::NegativeMain, ends)) => ends.contains(&Some(way.end)),
+        Some((role, _)) => matches!(role, Role::ControllerOutput | Role::ChargerOutput | Role::InverterFeed),
+        None => false,
     };
     let indices: Vec<usize> = way.runs.iter().filter(own).copied().collect();
     let runs = lossy(c, &indices);
@@ -481,8 +464,13 @@ pub(super) fn moved(
         return None;
     }
     let end = path_at(c.plan, way.end)?.split_last().1.to_string();
+    // With its minus drawn by itself as close as a run of both may bring it.
+    let single = indices.iter().any(|i| c.circuit.links.get(*i).is_some_and(|l| l.role == Role::NegativeMain));
+    let long_m = runs.iter().filter_map(|r| length_m(r).ok()).fold(0.0, f64::max);
+    let close = (nearer::CLOSE_M / long_m.max(1e-9)).clamp(0.05, LEAST_SHARE);
+    let least = if single { close } else { LEAST_SHARE };
     let base = Step { name: String::new(), edits: Vec::new() };
-    let mut choices = choices(c, way);
+    let mut choices = choices(c, way, before);
     choices.retain(|x| indices.contains(&x.index));
     for level in std::iter::once(0.0).chain(steps_of(&choices)) {
         let picked: Vec<(usize, Make)> = choices.iter().filter_map(|x| Some((x.index, x.at(level)?))).collect();
@@ -490,14 +478,14 @@ pub(super) fn moved(
         if nearer::is_heavy(c, before, &wire) {
             return None;
         }
-        let shares = (1..=15).map(|n| 1.0 - 0.05 * f64::from(n)).filter(|s| *s >= LEAST_SHARE - 1e-9);
+        let shares = (1..=19).map(|n| 1.0 - 0.05 * f64::from(n)).filter(|s| *s >= least - 1e-9);
         let what = format!("{end} nearer");
         let mends = |cut: &Cut, engine: &mut Engine| {
             let step = fused(engine, c, stock, before, cut.step.clone());
             gone(engine, c, stock, finding, &step).then_some(step)
         };
         // Where the shortest does not mend it, none does.
-        let shortest = Cut::of(c, &runs, LEAST_SHARE, &what, &wire)?;
+        let shortest = Cut::of(c, &runs, least, &what, &wire)?;
         if mends(&shortest, engine).is_none() {
             continue;
         }

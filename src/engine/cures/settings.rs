@@ -11,11 +11,11 @@ use crate::plan::entry::{self, Units};
 use crate::plan::field::Leaf;
 use crate::plan::power::ChargerKind;
 use crate::plan::{
-    Array, BANK_ID, DeviceKind, Edit, FieldPath, Id, Inverter, Months, Plan, Stay, Step, Strings, Value, YesNo,
+    Array, BANK_ID, Device, DeviceKind, Edit, FieldPath, Id, Inverter, Months, Plan, Stay, Step, Strings, Value, YesNo,
 };
 use crate::standards::chemistry::Window;
 use crate::standards::fuse::smallest_at_least;
-use crate::standards::kinds::{Chemistry, FuseFamily, Zone};
+use crate::standards::kinds::{Chemistry, FuseFamily, Mount, Zone};
 use crate::stock::Stock;
 
 use super::links;
@@ -87,11 +87,9 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
             (most >= CHARGER_STEP_A).then(step).into_iter().collect()
         }
         "device-too-hot" => elsewhere(plan, list, id, finding.n(0)),
-        "sparks-by-battery" | "sparks-by-gas" if list != "runs" => places(plan)
-            .filter(|z| plan.bank.zone != Some(*z))
-            .map(|z| set("zone", Value::Word(z.word()), format!("{id} moved: {z}")))
-            .collect(),
+        "sparks-by-battery" | "sparks-by-gas" if list != "runs" => without_sparks(plan, list, id),
         "sparks-by-battery" | "sparks-by-gas" => plain_fuses(plan, id).into_iter().collect(),
+        "feet-tilted" => tilted_or_flat(plan, id, finding),
         "bank-by-gas" => {
             places(plan).map(|z| set("zone", Value::Word(z.word()), format!("batteries moved: {z}"))).collect()
         }
@@ -118,6 +116,37 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
         }
         _ => return None,
     })
+}
+
+/// What sparks moved to where it may; or of contacts that are opened by hand one that does not spark: bought, or found on the sheet of
+/// what is there.
+fn without_sparks(plan: &Plan, list: &str, id: &str) -> Vec<Step> {
+    use DeviceKind::{Breaker, Disconnect, Isolator, Switch};
+    let set = |field: &str, to: Value, name: String| {
+        Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
+    };
+    let apart = places(plan).filter(|z| plan.bank.zone != Some(*z));
+    let moved = apart.map(|z| set("zone", Value::Word(z.word()), format!("{id} moved: {z}")));
+    let contacts =
+        |d: &&Device| d.id.as_str() == id && matches!(d.kind.known(), Some(Switch | Breaker | Disconnect | Isolator));
+    let name = || format!("{id}: one whose sheet says ignition protected");
+    let sealed = plan.devices.iter().find(contacts);
+    moved.chain(sealed.map(|_| set("ratings.sparks", Value::Word(YesNo::No.word()), name()))).collect()
+}
+
+/// Panels on feet that stays have a tilt for: a mount that is tilted up; else, where none of the others is, no tilt.
+fn tilted_or_flat(plan: &Plan, array: &str, finding: &Finding) -> Vec<Step> {
+    let at = FieldPath::new(format!("arrays.{array}.mount"));
+    let up = Step::one(
+        format!("{array}: of a mount that is tilted up"),
+        Edit::Set { at, to: Value::Word(Mount::Tilted.word()) },
+    );
+    let others = plan.arrays.iter().filter(|a| a.state.stays() && a.mount == Mount::Tilted);
+    let flat = |stay: &str| Edit::Set { at: FieldPath::new(format!("stays.{stay}.tilt_deg")), to: Value::Number(0.0) };
+    let edits = finding.name(1).split(", ").map(flat).collect();
+    let name = format!("{}: no tilt, as {array} lies flat", finding.name(1));
+    let flat = (others.count() == 0).then_some(Step { name, edits });
+    [up].into_iter().chain(flat).collect()
 }
 
 /// Lithium in the cold: its cut-off where it charges from, if it has one that is lower, or a warmer place; a start battery of lead in

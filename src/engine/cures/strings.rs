@@ -56,7 +56,7 @@ pub(super) fn steps(
             // Copper out of proportion, and wire in the place of what lies there, after all else.
             let is_last = |s: &Step| super::nearer::is_heavy(&c, before, s) || super::path::replaces(plan, s);
             let (last, first): (Vec<Step>, Vec<Step>) = wire.into_iter().partition(is_last);
-            let (alone, replaced) = super::path::alone(&c, finding);
+            let (alone, replaced) = super::path::alone(&c, finding, before);
             alone.into_iter().chain(first).chain(all).chain(replaced).chain(last).collect()
         }
         "isc-over-input" | "array-below-bank" => {

@@ -97,6 +97,19 @@ pub(super) fn that_fit(c: &Context<'_>, index: usize, run: &Run) -> Vec<Step> {
     fit.into_iter().map(step).collect()
 }
 
+/// The splices and joints of a way that were entered with ohms of their own, made anew.
+fn joints_anew(c: &Context<'_>, finding: &Finding) -> Option<Step> {
+    let (mut edits, mut names) = (Vec::new(), Vec::new());
+    for run in path::way_of(c, finding)?.runs.iter().filter_map(|i| c.plan.runs.get(*i)) {
+        let has = |l: &&Leg| l.extra_mohm.as_ref().and_then(|k| k.known()).is_some_and(|mohm| mohm.0 > 0.0);
+        for leg in legs(run).filter(has) {
+            edits.push(Edit::Set { at: leg_path(run, leg, "extra_mohm"), to: Value::Nothing });
+            names.push(format!("{} {}", run.id, leg.id));
+        }
+    }
+    (!edits.is_empty()).then(|| Step { name: format!("joints made anew: {}", names.join(", ")), edits })
+}
+
 /// Against a drop: what stands far from the bank moved, then thicker wire; and where that is out of all proportion to what
 /// flows, after every other step.
 pub(super) fn moved_or_thicker(
@@ -119,7 +132,8 @@ pub(super) fn moved_or_thicker(
     };
     let whole = if stops(before) { nearer.iter().position(&mut takes_all) } else { None };
     let nearer = nearer.into_iter().nth(whole.unwrap_or(0));
-    let mut all: Vec<Step> = nearer.into_iter().flat_map(|step| with_fuse(engine, c.plan, stock, run, step)).collect();
+    let mut all: Vec<Step> = joints_anew(c, finding).into_iter().collect();
+    all.extend(nearer.into_iter().flat_map(|step| with_fuse(engine, c.plan, stock, run, step)));
     all.extend(path::moved(engine, c, stock, finding, before));
     all.extend(wider(engine, c, stock, (index, run, gauge), finding, before));
     all.extend(path::larger_fuses(c, finding, before));

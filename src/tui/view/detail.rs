@@ -196,7 +196,7 @@ fn working(plan: &Plan, report: &Report, f: &RunFigures, lines: &mut Lines) {
         .as_ref()
         .map(|p| {
             let end = fuse_end(plan, f.id.as_str(), p.at_from);
-            format!("; would fit {} A {} {end}: {}", num(p.amps.0), p.family, p.why)
+            format!("; {} {} A {} {end}: {}", f.would_fit(), num(p.amps.0), p.family, p.why)
         })
         .unwrap_or_default();
     let mark = by_rule(&f.changed.fuse);
