@@ -251,10 +251,10 @@ fn papers_are_written_from_the_screen_and_none_replaced_unasked() {
 fn the_command_for_papers_is_whole_and_quoted() {
     let mut screen = Screen::dunlin();
     screen.model.path =
-        Some("/home/jo/a long folder name for a customer of mine/and one more level here/the plan.ron".into());
+        Some("/plans/jo/a long folder name for a customer of mine/and one more level here/the plan.ron".into());
     let text = screen.keys("6").text();
     let flat: String = text.lines().map(|line| line.trim().to_string() + " ").collect();
-    let whole = "coachwire papers '/home/jo/a long folder name for a customer of mine/and one more level here/the plan.ron' --to DIR";
+    let whole = "coachwire papers '/plans/jo/a long folder name for a customer of mine/and one more level here/the plan.ron' --to DIR";
     assert!(flat.contains(whole), "{text}");
     assert!(text.contains("O writes checks"), "{text}");
 }
