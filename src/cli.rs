@@ -16,7 +16,6 @@ use crate::tui::{self, Ended, Request};
 mod arguments;
 mod check;
 mod create;
-mod cures;
 mod fields;
 mod figures;
 mod output;

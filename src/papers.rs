@@ -1,11 +1,12 @@
 //! What is printed: a plan and its report as text for paper. Touches no file.
 
-use crate::engine::{Bearing, Report};
+use crate::engine::{Bearing, Engine, Report};
 use crate::plan::Plan;
-use crate::stock::Settings;
+use crate::stock::{Settings, Stock};
 use crate::wording::told::Cures;
 
 mod checks;
+pub mod cures;
 mod isolation;
 mod sheet;
 mod wires;
@@ -44,4 +45,19 @@ const PAPERS: [(&str, Make); 3] = [
 /// Every paper of a plan.
 pub fn all(matter: &Matter<'_>, cures: Cures<'_>) -> Vec<Paper> {
     PAPERS.iter().map(|(name, make)| Paper { name, text: sheet::fit(&make(matter, cures)) }).collect()
+}
+
+/// The same of a plan by itself: the engine is asked for all that they are made of.
+#[must_use]
+pub fn of(name: &str, plan: &Plan, stock: &Stock) -> Vec<Paper> {
+    let mut engine = Engine::on_all_threads();
+    let report = engine.evaluate(plan, stock);
+    let bearings = engine.bearings(plan, stock);
+    let matter = Matter { name, plan, report: &report, bearings: &bearings, shop: &stock.settings };
+    all(&matter, &mut cures::of(&mut engine, plan, stock))
+}
+
+/// The files that papers are.
+pub fn names() -> impl Iterator<Item = &'static str> {
+    PAPERS.iter().map(|(name, _)| *name)
 }

@@ -218,6 +218,11 @@ impl Store {
         Ok(())
     }
 
+    /// Whether any of some files is in a folder already.
+    pub fn has_any(&self, folder: &Path, mut names: impl Iterator<Item = &'static str>) -> bool {
+        names.any(|name| self.disk.metadata(&folder.join(name)).is_ok())
+    }
+
     /// Writes a file so that the old one or the new one is there, never half of either: a file beside it is
     /// written and flushed, then takes its name. Links are followed and the mode is kept; a new
     /// file gets the mode `fresh`, or the usual one.

@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
-use super::cures;
 use super::output::{self, Failure};
 use crate::engine::{Engine, Level, Report};
+use crate::papers::cures;
 use crate::plan::Plan;
 use crate::wording::lines::wrap;
 use crate::wording::told::{self, Cures};

@@ -2,10 +2,8 @@
 
 use std::path::Path;
 
-use super::cures;
 use super::output::{self, Failure};
-use crate::engine::Engine;
-use crate::papers::{self, Matter};
+use crate::papers;
 use crate::store::Store;
 
 /// Writes every paper of a plan to a folder, which is made where it is missing. Papers of the same names are replaced, all or none;
@@ -16,12 +14,7 @@ pub(super) fn run(path: &Path, folder: &Path) -> Result<u8, Failure> {
     // The folders it lies in are nobody's business on paper.
     let name =
         path.file_name().filter(|_| !super::read::is_input(path)).map_or(name, |file| file.display().to_string());
-    let stock = super::stock();
-    let mut engine = Engine::on_all_threads();
-    let report = engine.evaluate(&plan, &stock);
-    let bearings = engine.bearings(&plan, &stock);
-    let matter = Matter { name: &name, plan: &plan, report: &report, bearings: &bearings, shop: &stock.settings };
-    let all = papers::all(&matter, &mut cures::of(&mut engine, &plan, &stock));
+    let all = papers::of(&name, &plan, &super::stock());
     let texts: Vec<(&str, &str)> = all.iter().map(|paper| (paper.name, paper.text.as_str())).collect();
     Store::real().write_texts(folder, &texts).map_err(|e| Failure::writing(e.to_string()))?;
     let written: String = all.iter().map(|paper| format!("{}\n", folder.join(paper.name).display())).collect();

@@ -484,8 +484,9 @@ fn peaks(c: &Context<'_>, shares: &Shares) -> Figure<(TogetherFigures, Figure<Su
         let (dc_w, ac_w) = in_month(month)?;
         let (through_w, is_capped) = inverters.at_bank(&ac_w, None)?;
         let (watts, ac_w) = (dc_w + through_w, ac_w.iter().sum());
-        // Where inverters give all they can in several months, the one that asks them for most.
-        if together.is_none_or(|t| (watts, ac_w) > (t.watts.0, t.ac_w)) {
+        // Of months that draw as much, as what an inverter may not carry does not, the one that asks for most.
+        let is_more = |t: TogetherFigures| watts > t.watts.0 || watts == t.watts.0 && dc_w + ac_w > t.dc_w + t.ac_w;
+        if together.is_none_or(is_more) {
             together = Some(TogetherFigures { month, dc_w, ac_w, watts: Watts(watts), amps: amps(watts), is_capped });
         }
     }

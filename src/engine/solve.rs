@@ -558,7 +558,9 @@ fn held_v(setting: &Setting, now: &BankHour<'_>, moment: &Moment<'_>, held_h: f6
 fn held_over_v(charge: &ChargeSettings, now: &BankHour<'_>, over_k: f64, held_h: f64) -> (f64, bool) {
     let absorb_v = charge.held_over_v(false, over_k);
     let is_past = charge.absorb_h.is_some_and(|absorb_h| held_h >= absorb_h) || held_h == f64::INFINITY;
-    // Volts set above those of a full bank would push current into it for ever; it takes none.
-    let floating = is_past || now.is_full() || now.tapered(absorb_v, now.tail_a());
+    // Little current means that absorption is over beside a bank that is nearly full; a lower one takes little since the volts are low, and is
+    // held at the higher of both. Volts set above those of a full bank would push current into it for ever; it takes none.
+    let may_end = charge.float_v.is_some_and(|float_v| is_past || float_v >= charge.absorb_v) || now.is_nearly_full();
+    let floating = may_end && (is_past || now.is_full() || now.tapered(absorb_v, now.tail_a()));
     (if floating { charge.held_over_v(true, over_k) } else { absorb_v }, floating)
 }

@@ -24,7 +24,7 @@ record! {
     /// Ratings a device may have. Absent: it has none, or it does not matter; amps of what always has some are not known then.
     Ratings "ratings" {
         volts_dc_v: Option<Known<Volts>> => "DC volts", Kind::Number { quantity: Quantity::Volts, least: 0.0, most: 2000.0 }, "Highest DC volts it may see.", &LABEL;
-        amps_a: Option<Known<Amps>> => "amps", Kind::Number { quantity: Quantity::Amps, least: 0.0, most: 2000.0 }, "Continuous current rating. Left out, of a bus, shunt, switch, breaker, disconnect, isolator, combiner, tow connector or fuse panel that current flows through: not known.", &LABEL;
+        amps_a: Option<Known<Amps>> => "amps", Kind::Number { quantity: Quantity::Amps, least: 0.0, most: 2000.0 }, "Continuous current rating. Left out: not known, of a bus, shunt, switch, breaker, disconnect, isolator, combiner, tow connector or fuse panel that current flows through.", &LABEL;
         interrupt_a: Option<Known<Amps>> => "interrupt", Kind::Number { quantity: Quantity::Amps, least: 0.0, most: 500_000.0 }, "Fault current it may open, at its DC volts.", &LABEL;
         max_fuse_a: Option<Known<Amps>> => "max fuse", Kind::Number { quantity: Quantity::Amps, least: 0.0, most: 2000.0 }, "Largest fuse its instructions allow ahead of it.", &SHEET;
         smallest_wire: Option<Known<Gauge>> => "smallest wire", Kind::Gauge, "Smallest conductor its terminals take.", &SHEET;

@@ -4,6 +4,7 @@ use crate::arrange::Arrange;
 use crate::plan::{FieldPath, Meta, Record, entry};
 use crate::standards::fuse::trade_words;
 use crate::standards::kinds::other_names;
+use crate::tui::bench::Equipment;
 
 /// A field with more choices than this is picked from a list.
 const MOST_TYPED: usize = 4;
@@ -12,7 +13,7 @@ const MOST_TYPED: usize = 4;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ChoiceList {
     /// What may be typed, and what stands beside it.
-    rows: Vec<(String, &'static str)>,
+    rows: Vec<(String, String)>,
     pub cursor: usize,
     /// The row of the value as it stands.
     at_rest: usize,
@@ -23,8 +24,8 @@ impl ChoiceList {
     #[must_use]
     pub fn of(root: &dyn Record, at: &FieldPath, meta: &Meta, now: &str) -> Option<Self> {
         let choices = entry::choices(root, at).filter(|all| all.len() > MOST_TYPED)?;
-        let called = |word: &str| trade_words(word).first().copied().unwrap_or("");
-        let mut rows: Vec<(String, &'static str)> = choices
+        let called = |word: &str| trade_words(word).first().copied().unwrap_or("").to_string();
+        let mut rows: Vec<(String, String)> = choices
             .into_iter()
             .map(|word| {
                 let beside = called(&word);
@@ -32,21 +33,30 @@ impl ChoiceList {
             })
             .collect();
         if meta.unknown {
-            rows.push(("?".into(), "not known"));
+            rows.push(("?".into(), "not known".into()));
         }
         if meta.absent {
-            rows.push((String::new(), "none"));
+            rows.push((String::new(), "none".into()));
         }
         let cursor = rows.iter().position(|(word, _)| word == now).unwrap_or(0);
         Some(Self { rows, cursor, at_rest: cursor })
     }
 
+    /// With what stands beside names: what each thing is.
+    pub fn described(&mut self, things: Vec<Equipment>) {
+        for thing in things {
+            if let Some(row) = self.rows.iter_mut().find(|row| row.0 == thing.id) {
+                row.1 = thing.text;
+            }
+        }
+    }
+
     /// The rows that fit what is typed: first what is named so, then what begins with it, then what holds it.
     #[must_use]
-    pub fn fitting(&self, typed: Option<&str>) -> Vec<&(String, &'static str)> {
+    pub fn fitting(&self, typed: Option<&str>) -> Vec<&(String, String)> {
         let Some(typed) = typed.map(str::trim).filter(|t| !t.is_empty()) else { return self.rows.iter().collect() };
         let wanted = bones(typed);
-        let rank = |row: &(String, &'static str)| {
+        let rank = |row: &(String, String)| {
             if typed == "?" || row.0.is_empty() || row.0 == "?" {
                 return if row.0 == typed { Some(0) } else { None };
             }
@@ -63,7 +73,8 @@ impl ChoiceList {
                     () => None,
                 }
             };
-            names.filter_map(fits).min()
+            let is_called = || format!(" {}", row.1).to_lowercase().contains(&format!(" {}", typed.to_lowercase()));
+            names.filter_map(fits).min().or_else(|| is_called().then_some(3))
         };
         let mut found: Vec<_> = self.rows.iter().filter_map(|row| Some((rank(row)?, row))).collect();
         found.arrange_by_key(|(rank, _)| *rank);

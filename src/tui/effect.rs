@@ -8,6 +8,7 @@ use crate::document::Document;
 use crate::document::difference;
 use crate::document::look::{Look, Question};
 use crate::document::search::Ask;
+use crate::papers;
 use crate::plan::Plan;
 use crate::plan::job::YesNo;
 use crate::plan::samples::{SAMPLES, sample};
@@ -141,9 +142,18 @@ impl Performer {
                 let saved = self.store.save_truck(&truck, was.as_deref());
                 Some(Message::TruckSaved(saved.map(|()| truck).map_err(|e| self.truck_failure(&e))))
             }
-            Effect::Write { path, text } => {
-                let written = self.store.write_text(&path, &text);
-                Some(Message::Written(written.map(|()| path).map_err(|e| e.to_string())))
+            Effect::Papers { folder, replace, .. } if !replace && self.store.has_any(&folder, papers::names()) => {
+                Some(Message::PapersThere(folder))
+            }
+            Effect::Papers { plan, name, folder, .. } => {
+                let (store, stock) = (self.store.clone(), Arc::clone(&model.stock));
+                self.workers.beside(move || {
+                    let all = papers::of(&name, &plan, &stock);
+                    let texts: Vec<(&str, &str)> = all.iter().map(|paper| (paper.name, paper.text.as_str())).collect();
+                    let written = store.write_texts(&folder, &texts);
+                    Message::Written(written.map(|()| folder).map_err(|e| format!("no papers written: {e}")))
+                });
+                None
             }
             Effect::DropRecovery => self.dropped(),
             Effect::TakenUp => self.taken_up(model),

@@ -5,6 +5,8 @@ use unicode_width::UnicodeWidthStr;
 
 /// The longest text a line takes, bytes.
 pub const LONGEST: usize = 4000;
+/// How what was pasted is spoken of where it is refused: in an open field that is said where the eye is.
+pub const PASTED: &str = "pasted text";
 
 /// A line of text with a cursor.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -45,8 +45,10 @@ pub enum Message {
     Recovery(Box<Copy>, String),
     /// After a failure the recovery copy is written again.
     RecoveryKept,
-    /// Text was written to a file (a report), or what went wrong.
+    /// The papers were written to a folder, or what went wrong.
     Written(Result<PathBuf, String>),
+    /// That folder has papers: nothing is written before it was asked.
+    PapersThere(PathBuf),
     /// The terminal is gone or the system asks to end: leave, keeping the recovery copy.
     HangUp,
     /// Back from suspension: draw everything anew.
@@ -121,8 +123,8 @@ pub enum Effect {
     OpenTruck,
     /// Write the truck stock, if its file still holds what it was read as.
     SaveTruck { truck: Box<Truck>, was: Option<Box<Truck>> },
-    /// Write text beside the plan.
-    Write { path: PathBuf, text: String },
+    /// Write the papers of a plan of that name to a folder. `replace`: even if it has some.
+    Papers { plan: Arc<Plan>, name: String, folder: PathBuf, replace: bool },
     /// Forget the recovery copy: declined.
     DropRecovery,
     /// The recovery copy is on screen: it is the plan's own from now on.

@@ -101,14 +101,12 @@ fn taken(model: &mut Model, message: Message) -> Option<Effect> {
             None
         }
         Message::StockSaved(Ok(())) => None,
-        Message::StockSaved(Err(why)) | Message::Written(Err(why)) => {
+        Message::StockSaved(Err(why)) => {
             model.say(why);
             None
         }
-        Message::Written(Ok(path)) => {
-            model.say(format!("written: {}", path.display()));
-            None
-        }
+        Message::Written(result) => file::written(model, result),
+        Message::PapersThere(folder) => file::ask_papers(model, folder),
         Message::RecoveryFailed(why) => {
             model.recovery_trouble = Some(why);
             None

@@ -101,6 +101,17 @@ impl Workers {
         }
     }
 
+    /// Does something on a thread of its own, which ends with its message.
+    pub fn beside(&self, job: impl FnOnce() -> Message + Send + 'static) {
+        let post = self.post.clone();
+        let job = move || post.send(job());
+        if self.in_line {
+            job();
+        } else if let Err(e) = thread::Builder::new().name(WORKER.into()).spawn(job) {
+            self.post.send(Message::Written(Err(format!("no papers written: {e}"))));
+        }
+    }
+
     /// Asks a question, on a thread of its own; an older one of the same kind is given up.
     pub fn look(&self, look: Look) {
         let (post, newest) = (self.post.clone(), Arc::clone(&self.newest));

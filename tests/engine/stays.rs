@@ -42,6 +42,26 @@ fn months_in_two_stays_and_in_none() {
         "{}",
         texts(&gap)
     );
+    let nowhere = evaluate(&with(&sound(), &[("stays.ST1.months", months("none"))]));
+    let said = found(&nowhere, "months-without-stay")[0].text();
+    assert!(said.ends_with("Dec; the year's sums wait for one"), "{said}");
+}
+
+/// Where loads ask for more than an inverter carries in every month, as much can run in each: what is named is the month that asks for most.
+/// Source: by hand, 1800 W more from May on.
+#[test]
+fn most_at_once_is_the_month_that_asks_for_most() {
+    let mut plan = named("larkspur");
+    plan.loads.iter_mut().for_each(|load| load.months = Default::default());
+    let heavy = r#"(id: "LX", name: "kettle", watts_w: 3200.0, quantity: 1.0, hours_day: 0.1, supply: "inverter", months: "all")"#;
+    let plan = insert(&plan, "loads", heavy);
+    let all_year = evaluate(&plan).loads.together.clone().expect("known");
+    let cool = r#"(id: "LY", name: "air conditioner", watts_w: 1800.0, quantity: 1.0, hours_day: 1.0, supply: "inverter", months: "5 6 7 8 9")"#;
+    let summer = evaluate(&insert(&plan, "loads", cool)).loads.together.clone().expect("known");
+    assert!(all_year.is_capped && summer.is_capped, "{all_year:?} {summer:?}");
+    assert_eq!((all_year.month, summer.month), (0, 4), "{summer:?}");
+    near_rel("asked", summer.ac_w - all_year.ac_w, 1800.0, 1e-9);
+    near_rel("at the bank", summer.watts.0, all_year.watts.0, 1e-9);
 }
 
 /// What is glued down cannot be tilted: a note, where a stay says a tilt; another on feet, none flat and none where the mount

@@ -89,3 +89,25 @@ fn a_list_leaves_the_run_in_sight_on_a_narrow_screen() {
     let text = screen.text();
     assert!(text.contains("pick") && text.contains("> W1   A1   > C1"), "{text}");
 }
+
+/// Where a thing of the plan is to be picked its line says what it is, as the equipment does, and a part of that finds it.
+#[test]
+fn what_a_thing_is_stands_beside_its_name_and_finds_it() {
+    let text = coachwire::plan::samples::sample("marram").expect("sample").text;
+    let mut screen = Screen::on(text, (100, 30));
+    screen.model.pages.push(Page::new(Place::Record("runs.W3".into())));
+    let rows = coachwire::tui::form::rows(&screen.plan(), &Place::Record("runs.W3".into()));
+    let row = coachwire::tui::form::row_of(&rows, &"runs.W3.to".into()).unwrap();
+    screen.model.pages.last_mut().unwrap().cursor = row;
+    let before = screen.plan();
+    screen.keys("<Enter>");
+    let things = coachwire::tui::bench::equipment(&before);
+    for thing in things.iter().filter(|thing| ["SHN", "FP"].contains(&thing.id.as_str())) {
+        screen.keys("<C-u>").keys(&thing.id);
+        let what = thing.text.split("  ").next().unwrap_or_default();
+        let is_told = |line: &str| line.split_once(&thing.id).is_some_and(|(_, rest)| rest.contains(what));
+        assert!(screen.text().lines().any(is_told), "{what}\n{}", screen.text());
+    }
+    screen.keys("<C-u>fuse panel<Enter>");
+    assert_eq!(screen.plan().runs[2].to, Known::Is("FP".parse().unwrap()), "{}", screen.text());
+}

@@ -208,6 +208,57 @@ fn esc_never_quits_and_never_loses_an_edit() {
     assert!(screen.effects.is_empty());
 }
 
+/// The papers of the plan as it stands go to a folder that is asked for; papers that are there are replaced after a question alone.
+#[test]
+fn papers_are_written_from_the_screen_and_none_replaced_unasked() {
+    let folder = || PathBuf::from("/plans/dunlin-papers");
+    let mut screen = Screen::dunlin();
+    let written = |screen: &mut Screen| match screen.effects.pop() {
+        Some(Effect::Papers { plan, name, folder, replace }) => {
+            assert_eq!((plan, name.as_str()), (screen.plan(), "dunlin.ron"));
+            (folder, replace)
+        }
+        other => panic!("{other:?}"),
+    };
+    screen.keys("+O");
+    assert!(screen.text().contains("/plans/dunlin-papers"), "{}", screen.text());
+    screen.keys("<Enter>");
+    assert_eq!(written(&mut screen), (folder(), false));
+    screen.send(Message::PapersThere(folder()));
+    assert!(screen.text().contains("has papers already"), "{}", screen.text());
+    screen.keys("<Enter>");
+    assert!(screen.effects.is_empty() && screen.text().contains("Folder of checks"), "{}", screen.text());
+    screen.keys("elsewhere<Enter>");
+    assert_eq!(written(&mut screen), ("elsewhere".into(), false));
+    screen.send(Message::PapersThere(folder()));
+    screen.keys("r");
+    assert_eq!(written(&mut screen), (folder(), true));
+    screen.send(Message::Written(Ok(folder())));
+    assert!(
+        screen.said().contains("checks.txt") && screen.said().contains("/plans/dunlin-papers"),
+        "{}",
+        screen.said()
+    );
+    // An empty name is no folder, and Esc writes nothing.
+    screen.keys("O<C-u><Enter>");
+    assert!(screen.effects.is_empty() && screen.text().contains("type a folder"), "{}", screen.text());
+    screen.keys("<Esc>");
+    assert!(screen.effects.is_empty() && screen.model.overlay.is_none());
+}
+
+/// How papers are written in a shell stands whole on the screen of papers, quoted where the path has spaces.
+#[test]
+fn the_command_for_papers_is_whole_and_quoted() {
+    let mut screen = Screen::dunlin();
+    screen.model.path =
+        Some("/plans/jo/a long folder name for a customer of mine/and one more level here/the plan.ron".into());
+    let text = screen.keys("6").text();
+    let flat: String = text.lines().map(|line| line.trim().to_string() + " ").collect();
+    let whole = "coachwire papers '/plans/jo/a long folder name for a customer of mine/and one more level here/the plan.ron' --to DIR";
+    assert!(flat.contains(whole), "{text}");
+    assert!(text.contains("O writes checks"), "{text}");
+}
+
 /// A morning's edits come back as the steps that they were; back at what the file has, there is nothing to save.
 #[test]
 fn a_recovery_copy_with_its_steps_goes_back_one_by_one() {

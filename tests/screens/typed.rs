@@ -89,6 +89,11 @@ fn a_long_paste_is_refused_and_leaves_what_stood() {
     assert!(screen.said().contains("4000") && screen.said().contains("nothing changed"), "{}", screen.said());
     assert!(screen.model.field.is_none(), "{}", screen.text());
     screen.keys("<Enter>").send(long());
+    // In an open field that is said where the eye is, whole, until the next key.
+    let refused = "job job: pasted text over 4000 characters is not taken; nothing changed";
+    assert!(screen.text().contains(refused), "{}", screen.text());
+    screen.keys("<Left>");
+    assert!(!screen.text().contains(refused), "{}", screen.text());
     screen.keys("<Enter>");
     assert_eq!(screen.plan(), before);
     // Beside what is typed: that stays, and both together may be too long.
@@ -146,10 +151,10 @@ fn papers_say_how_they_are_written() {
     let mut screen = Screen::dunlin();
     screen.keys("6");
     assert!(screen.text().contains("coachwire papers /plans/dunlin.ron --to DIR"), "{}", screen.text());
-    for word in ["paper", "print", "write"] {
+    for (word, says) in [("paper", "O writes what"), ("print", "Write checks"), ("write", "Write checks")] {
         let mut screen = Screen::dunlin();
         screen.keys(&format!(" {word}"));
-        assert!(screen.text().contains("coachwire papers"), "{word}: {}", screen.text());
+        assert!(screen.text().contains(says), "{word}: {}", screen.text());
     }
 }
 

@@ -48,7 +48,10 @@ static TWICE: Check = Check {
 static NOWHERE: Check = Check {
     id: "months-without-stay",
     safety: false,
-    say: |f| format!("no stay in {}; the year's sums wait for one; {}", f.name(0), f.name(1)),
+    say: |f| {
+        let then = if f.name(1).is_empty() { "" } else { "; " };
+        format!("no stay in {}; the year's sums wait for one{then}{}", f.name(0), f.name(1))
+    },
 };
 static NO_RUN: Check = Check {
     id: "charger-without-run",

@@ -210,6 +210,7 @@ pub(super) fn absorbs_h(
         if let Some(absorb_h) = circuit.setting(k).and_then(|setting| setting.charge.absorb_h)
             && !floats
             && sent_a > 0.0
+            && *held_h < absorb_h
             && absorb_h - held_h < least_h - LEAST_H
         {
             least_h = (absorb_h - held_h).max(LEAST_H);

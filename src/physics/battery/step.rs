@@ -22,7 +22,7 @@ impl<'a> BankHour<'a> {
 
 impl BankHour<'_> {
     /// Takes a flow for `hours` under a charger that holds `held_v`; the step ends early where the current at those
-    /// volts would have tapered off to `tail_a`: with a tail of 0 where rest volts reach the held ones (lithium), or
+    /// volts would have tapered off to `tail_a` in a bank that is nearly full: with a tail of 0 where rest volts reach the held ones (lithium), or
     /// nothing more is stored (lead).
     /// Source: Copetti, Lorenzo & Chenlo 1993, charge efficiency (lead); 99.5 % coulombic (lithium), common practice.
     #[must_use]
@@ -36,18 +36,25 @@ impl BankHour<'_> {
                 let whole = self.step(flow, hours, kept_a, 1.0);
                 let held_cell_v = held_v / self.series;
                 if tail_a <= 0.0
+                    || whole.0.soc < self.nearly_full_soc()
                     || cell.surely_takes_at(whole.0.soc, tail_a, held_cell_v)
                     || !self.bank.at(whole.0, self.battery_c).tapered(held_v, tail_a)
                 {
                     return whole;
                 }
-                self.step(flow, hours, kept_a, cell.soc_taken_at(self.store.soc, whole.0.soc, tail_a, held_cell_v))
+                let tail_soc = cell.soc_taken_at(self.store.soc, whole.0.soc, tail_a, held_cell_v);
+                self.step(flow, hours, kept_a, larger(tail_soc, self.nearly_full_soc()))
             }
             Law::Ohmic { ohm, .. } => {
                 let whole = self.store.soc + flow.current_a * hours / self.capacity_ah;
                 let rest_v = held_v / self.series - ohm * tail_a.max(0.0);
                 let near = whole > 0.8 && lithium::rest_cell_v(whole) > rest_v;
                 let full = if near { lithium::soc_at_rest_v(rest_v) } else { 1.0 };
+                let full = if near && tail_a > 0.0 && full < self.nearly_full_soc() {
+                    smaller(self.nearly_full_soc(), lithium::soc_at_rest_v(held_v / self.series))
+                } else {
+                    full
+                };
                 self.by_energy(flow, hours, lithium::COULOMBIC, full)
             }
         }
@@ -81,6 +88,21 @@ impl BankHour<'_> {
     #[must_use]
     pub fn tapered(&self, held_v: f64, tail_a: f64) -> bool {
         self.law.needs_more(tail_a.max(0.0) * (1.0 + SAME), held_v / self.series)
+    }
+
+    /// State of charge from which little current says that absorption is over. One that is emptier takes little because the volts are too
+    /// low, and one at its floor is not full whatever that is: it has to be half way up from there.
+    /// Source: volts of absorption are reached at about 80 % of charge, common practice; half way our own choice.
+    #[inline]
+    fn nearly_full_soc(&self) -> f64 {
+        larger(0.8, f64::midpoint(self.floor_soc, 1.0))
+    }
+
+    /// Whether little current, or a time that is over, means that it is charged. Source: as [`BankHour::nearly_full_soc`].
+    #[inline]
+    #[must_use]
+    pub fn is_nearly_full(&self) -> bool {
+        self.store.soc >= self.nearly_full_soc()
     }
 
     /// Whether it holds all it can: no charge stays then, whatever volts are held. Source: conservation of charge.

@@ -80,6 +80,8 @@ pub struct Prompt {
 #[derive(Clone, Debug, PartialEq)]
 pub enum PromptWhat {
     SaveAs,
+    /// The folder of the papers.
+    Papers,
     Rename(ItemPath),
     /// Why a finding is accepted.
     Reason(Box<Finding>),
@@ -125,6 +127,10 @@ pub enum Then {
     Unshelve(Found),
     Save(PathBuf),
     SaveAs,
+    /// Asks for a folder of the papers.
+    Papers,
+    /// Writes the papers over those of a folder.
+    PapersOver(PathBuf),
     SaveThenQuit,
     SaveThenOpen(OpenWhat),
     Quit,

@@ -65,6 +65,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::OpenFile => overlay::open_plan(model),
         Action::Save => return file::save(model),
         Action::SaveAs => file::save_as(model),
+        Action::Papers => file::papers(model),
         Action::Quit => return file::quit(model),
         _ => {}
     }

@@ -6,12 +6,12 @@ use crate::document::usual;
 use crate::plan::entry;
 use crate::plan::{Edit, FieldPath, Kind, Meta, Plan, Step, Value};
 use crate::standards::fuse::trade_words;
-use crate::tui::bench::Column;
+use crate::tui::bench::{self, Column};
 use crate::tui::choice::ChoiceList;
 use crate::tui::form::Row;
 use crate::tui::keymap::{self, Action, Context};
 use crate::tui::layout;
-use crate::tui::line_edit::{LONGEST, LineEdit};
+use crate::tui::line_edit::{LONGEST, LineEdit, PASTED};
 use crate::tui::message::Effect;
 use crate::tui::model::{Left, Model, OpenField, Overlay};
 use crate::tui::words;
@@ -29,7 +29,10 @@ pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
     let Some(plan) = base(model, &prelude) else { return };
     let Some(meta) = plan.meta(at) else { return };
     let now = entry::show_at(&plan, at).unwrap_or_default().replace('\n', "; ");
-    let list = ChoiceList::of(&plan, at, meta, &now);
+    let mut list = ChoiceList::of(&plan, at, meta, &now);
+    if let (Some(list), Kind::Ref(_)) = (&mut list, meta.kind) {
+        list.described(bench::equipment(&plan));
+    }
     let line = LineEdit::replacing(now);
     model.field = Some(OpenField {
         at: at.clone(),
@@ -292,8 +295,7 @@ pub(super) fn paste(model: &mut Model, text: &str) {
     let is_plan = model.overlay.is_none() && model.shop.is_none();
     let at = model.focus().filter(|_| is_plan).zip(model.plan());
     let place = at.map_or_else(|| "here".into(), |(at, plan)| words::path(plan, &at));
-    model
-        .say(format!("{place}: what was pasted is longer than the {LONGEST} characters a line takes; nothing changed"));
+    model.say(format!("{place}: {PASTED} over {LONGEST} characters is not taken; nothing changed"));
 }
 
 /// Whether pasted text was taken where it goes, or goes nowhere.

@@ -33,6 +33,44 @@ pub(super) fn save_as(model: &mut Model) {
     model.overlay = Some(Overlay::Prompt(Prompt { what: PromptWhat::SaveAs, line, problem: None }));
 }
 
+/// Asks for the folder of the papers.
+pub(super) fn papers(model: &mut Model) {
+    let plain = model.path.as_ref().map_or_else(|| suggested(model), |path| path.display().to_string());
+    let line = LineEdit::replacing(format!("{}-papers", plain.strip_suffix(".ron").unwrap_or(&plain)));
+    model.overlay = Some(Overlay::Prompt(Prompt { what: PromptWhat::Papers, line, problem: None }));
+}
+
+/// Writes the papers of the plan as it stands.
+pub(super) fn write_papers(model: &mut Model, folder: PathBuf, replace: bool) -> Option<Effect> {
+    let plan = Arc::clone(&model.document.as_ref()?.committed().plan);
+    // The folders it lies in are nobody's business on paper.
+    let file = model.path.as_ref().and_then(|path| path.file_name());
+    let name = file.map_or_else(|| suggested(model), |file| file.to_string_lossy().into_owned());
+    model.say("the papers are being made; every key works meanwhile");
+    Some(Effect::Papers { plan, name, folder, replace })
+}
+
+/// Asks whether papers are to be replaced.
+pub(super) fn ask_papers(model: &mut Model, folder: PathBuf) -> Option<Effect> {
+    model.overlay = Some(Overlay::Confirm(Confirm {
+        question: format!("{} has papers already.", folder.display()),
+        answers: vec![
+            Answer { letter: 'f', words: "write to another folder", then: Then::Papers },
+            Answer { letter: 'r', words: "replace them", then: Then::PapersOver(folder) },
+            Answer { letter: 'k', words: "leave them", then: Then::Nothing },
+        ],
+        cursor: 0,
+    }));
+    None
+}
+
+/// The papers are written, or are not.
+pub(super) fn written(model: &mut Model, result: Result<PathBuf, String>) -> Option<Effect> {
+    let names = || crate::papers::names().collect::<Vec<_>>().join(", ");
+    model.say(result.map_or_else(|why| why, |folder| format!("written: {} in {}", names(), folder.display())));
+    None
+}
+
 fn suggested(model: &Model) -> String {
     let title = model.plan().map_or("", |p| p.job.title.as_str());
     let name: String = title
@@ -205,6 +243,11 @@ pub(super) fn then(model: &mut Model, then: Then) -> Option<Effect> {
             save_as(model);
             None
         }
+        Then::Papers => {
+            papers(model);
+            None
+        }
+        Then::PapersOver(folder) => write_papers(model, folder, true),
         Then::SaveThenQuit => {
             model.after = Some(After::Quit);
             save(model)

@@ -187,6 +187,8 @@ fn act_prompt(model: &mut Model, mut prompt: Prompt, action: Action) -> Option<E
             let is_same = model.path.as_ref() == Some(&path);
             return file::write(model, path, is_same && model.locked_by.is_none());
         }
+        PromptWhat::Papers if text.is_empty() => Err("type a folder; it is made where it is missing".to_string()),
+        PromptWhat::Papers => return file::write_papers(model, std::path::PathBuf::from(&text), false),
         PromptWhat::Rename(at) => rename(model, &at, &text),
         PromptWhat::Reason(f) if text.is_empty() && f.accepted.is_none() && f.lapsed.is_none() => {
             Err("a reason is needed: why this is acceptable here".into())

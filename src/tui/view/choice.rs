@@ -27,9 +27,9 @@ fn boxed(list: &ChoiceList, line: &LineEdit, paint: &mut Paint, body: Rect, curs
     let typed = (!line.is_fresh()).then(|| line.text());
     let rows = list.fitting(typed);
     // What stands beside the words stands in a column of its own.
-    let beside = |row: &&&(String, &str)| !row.1.is_empty();
+    let beside = |row: &&&(String, String)| !row.1.is_empty();
     let column = rows.iter().filter(beside).map(|row| row.0.chars().count()).max().unwrap_or(0).max(1);
-    let text = |row: &(String, &str)| match row.1 {
+    let text = |row: &(String, String)| match row.1.as_str() {
         "" => row.0.clone(),
         about => format!("{:<column$}  {about}", row.0),
     };

@@ -11,7 +11,7 @@ use crate::tui::model::Model;
 use crate::tui::theme::Role;
 use crate::tui::words;
 
-use super::paint::Paint;
+use super::paint::{Paint, wrap};
 use super::{loads, year};
 
 const SCREEN_NAMES: [&str; 8] = ["Plan", "Bench", "Loads", "Year", "Roof", "Findings", "Papers", "Readings"];
@@ -48,19 +48,27 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
         }
     }
     if model.screen == 6 && model.pages.len() == 1 && rows.len() + 1 < height {
-        let name = model.path.as_ref().map_or_else(|| "PLAN".into(), |path| path.display().to_string());
-        let said = format!("To print: save, then  coachwire papers {name} --to DIR");
-        let y = list.y + u16::try_from(rows.len() + 1).unwrap_or(0);
-        paint.text(list.x + 3, y, list.width.saturating_sub(3), &said, Role::Text);
-        paint.text(
-            list.x + 3,
-            y + 1,
-            list.width.saturating_sub(3),
-            "writes checks, wire schedule and isolation as text files.",
-            Role::Text,
+        let width = list.width.saturating_sub(3);
+        let lines = wrap(
+            &format!(
+                "O writes checks, wire schedule and isolation to a folder, as text files to print.\nIn a shell, once saved: {}",
+                papers_command(model)
+            ),
+            usize::from(width),
         );
+        for (y, line) in (list.y + u16::try_from(rows.len() + 1).unwrap_or(0)..list.bottom()).zip(lines) {
+            paint.text(list.x + 3, y, width, &line, Role::Text);
+        }
     }
     paint.hidden(area, first, rows.len().saturating_sub(first + height));
+}
+
+/// What writes the papers of the plan's file.
+fn papers_command(model: &Model) -> String {
+    let name = model.path.as_ref().map_or_else(|| "PLAN".into(), |path| path.display().to_string());
+    let is_plain = name.chars().all(|c| c.is_alphanumeric() || "/._-+@%:,".contains(c));
+    let name = if is_plain { name } else { format!("'{}'", name.replace('\'', "'\\''")) };
+    format!("coachwire papers {name} --to DIR")
 }
 
 /// The rows that make up the sum of the loads, directly below as many rows of the list as there are or fit.
@@ -121,7 +129,12 @@ fn draw_row(model: &Model, plan: &Plan, paint: &mut Paint, line: Rect, row: &Row
             } else {
                 let value = value_text(plan, at);
                 let role = if focused { Role::Selected } else { Role::Text };
-                let used = paint.text(value_x, y, value_width, if value.is_empty() { " " } else { &value }, role);
+                let shown = match value.as_str() {
+                    "" => " ",
+                    "-" if is_unknown(model, at) => words::UNKNOWN,
+                    value => value,
+                };
+                let used = paint.text(value_x, y, value_width, shown, role);
                 if focused {
                     paint.set_cursor(value_x, y);
                 }
@@ -149,6 +162,11 @@ fn draw_row(model: &Model, plan: &Plan, paint: &mut Paint, line: Rect, row: &Row
     if focused && !matches!(row, Row::Field { .. }) {
         paint.set_cursor(x, y);
     }
+}
+
+/// Whether the report waits for a field: one that is left out too, where there must be such a value.
+fn is_unknown(model: &Model, at: &FieldPath) -> bool {
+    model.document.as_ref().is_some_and(|document| document.shown().report.unknown.contains(at))
 }
 
 /// A value as shown; what is left out shows as `-`.

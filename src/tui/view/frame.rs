@@ -11,6 +11,7 @@ use crate::standards::cited::of_field;
 use crate::tui::bench::Column;
 use crate::tui::form::Row;
 use crate::tui::keymap::{self, Context};
+use crate::tui::line_edit::PASTED;
 use crate::tui::model::{Model, OpenField, Overlay, Pane};
 use crate::tui::theme::Role;
 use crate::tui::words;
@@ -226,6 +227,9 @@ const TYPED: u16 = 18;
 /// An open field's own line: what may be typed, how it is understood, or what is wrong with it. Where it has one line of
 /// a width alone, what is accepted instead waits until Enter: a text is wrong before it is whole, too.
 fn opened(model: &Model, plan: &Plan, field: &OpenField, one_line: Option<usize>) -> (String, Role) {
+    if let Some(refused) = model.messages.last().filter(|m| !model.is_message_stale && m.contains(PASTED)) {
+        return (refused.clone(), Role::Alert);
+    }
     let label = words::path(plan, &field.at);
     // Emptied it asks again, until Enter has been refused.
     let is_emptied = field.line.text().is_empty() && !field.is_refused;

@@ -18,6 +18,8 @@ type Lines = Vec<(String, Role)>;
 
 /// Columns the help is written for.
 pub(super) const WIDTH: usize = 70;
+/// What begins typing in a form.
+const TYPING: &str = "On a form's row a digit begins typing; on an empty text and among choices, names and months a letter too; where a text stands a capital, Enter or Backspace. After Esc letters are commands; Space lists every command.";
 /// Columns in which keys stand beside their sentences; on fewer before them.
 const LEAST_BESIDE: usize = 56;
 
@@ -74,10 +76,7 @@ pub(super) fn lines(model: &Model) -> Lines {
             (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
         ],
         Some(_) => &[
-            (
-                Context::Browsing,
-                "KEYS (on a form's row a digit begins typing, on an empty text a letter too; among choices, names and months a small letter, and a capital that one of them begins with, while others do nothing; where a text stands a capital does, or Enter or Backspace; after Esc none does, and Space lists every command)",
-            ),
+            (Context::Browsing, "KEYS"),
             (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
             (Context::Overlay, "KEYS IN A BOX"),
             (Context::Year, "KEYS OF THE OPENED YEAR"),
@@ -87,6 +86,9 @@ pub(super) fn lines(model: &Model) -> Lines {
     for (context, title) in contexts {
         lines.push(((*title).into(), Role::Heading));
         lines.extend(keys(*context, width));
+        if *context == Context::Browsing {
+            lines.extend(beside("typing", TYPING, width));
+        }
     }
     wrapped(lines, width)
 }

@@ -143,6 +143,7 @@ fn draw_confirm(paint: &mut Paint, area: Rect, confirm: &Confirm, width: usize) 
 fn draw_prompt(model: &Model, paint: &mut Paint, area: Rect, prompt: &Prompt, width: usize) {
     let (title, about) = match &prompt.what {
         PromptWhat::SaveAs => ("SAVE AS", "Path of the plan's file:".to_string()),
+        PromptWhat::Papers => ("PAPERS", "Folder of checks, wire schedule and isolation:".to_string()),
         PromptWhat::Rename(at) => {
             let of = model.plan().map(|p| words::path(p, at)).unwrap_or_default();
             ("RENAME", format!("New name of {of}; every reference follows:"))

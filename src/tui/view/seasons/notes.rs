@@ -50,7 +50,7 @@ pub(super) fn no_float(shown: &Shown, lines: &mut Lines) {
             lines,
             &format!(
                 "{}: no float entered, which is off: once absorption is over it gives nothing, in full sun too, until the bank has carried \
-                 the loads for an hour",
+                 the loads for an hour or stands under 80 %",
                 ids.join(", ")
             ),
         );
@@ -100,11 +100,10 @@ pub(super) fn one_way(model: &Model, shown: &Shown, view: &SeasonsView, lines: &
         return;
     }
     let (are, first) = (if stays.len() > 1 { "are" } else { "is" }, stays.join(", "));
+    // A month spent elsewhere is the same whichever way these stays are parked.
+    let month = Some(view.month).filter(|m| shown.plan.toward_any().any(|stay| stay.months.has(*m)));
     let told = match model.late.answer(shown, &Question::Ways) {
-        Some(Answer::Ways(Ok(ways))) => {
-            let is_there = shown.plan.toward_any().any(|s| s.months.has(view.month));
-            ends(ways, is_there.then_some(view.month), &shown.report.year.lived.when())
-        }
+        Some(Answer::Ways(Ok(ways))) => ends(ways, month, &shown.report.year.lived.when()),
         Some(_) => " What one way brings is not known yet".into(),
         None => " .. eight years of one that stands one way are being computed".into(),
     };
@@ -116,7 +115,7 @@ pub(super) fn one_way(model: &Model, shown: &Shown, view: &SeasonsView, lines: &
     );
 }
 
-/// The worst and the best way, bearings of what the panels face: of the year, and of a month that is lived in there.
+/// The worst and the best way, bearings of what the panels face.
 fn ends(ways: &Ways, month: Option<usize>, when: &str) -> String {
     let of = |what: &str, unit: &str, digits: usize, value: &dyn Fn(&OneWay) -> Option<f64>| {
         let ((least, at), (most, there)) = ways.ends(value)?;

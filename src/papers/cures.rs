@@ -14,7 +14,7 @@ fn tried_of_a_kind(plan: &Plan) -> usize {
 }
 
 /// What cures each finding of a plan that it is asked of.
-pub(super) fn of<'a>(engine: &'a mut Engine, plan: &'a Plan, stock: &'a Stock) -> impl FnMut(&Finding) -> Cured + 'a {
+pub fn of<'a>(engine: &'a mut Engine, plan: &'a Plan, stock: &'a Stock) -> impl FnMut(&Finding) -> Cured + 'a {
     let most = tried_of_a_kind(plan);
     let mut tried: HashMap<&str, usize> = HashMap::new();
     move |finding| {
