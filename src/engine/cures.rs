@@ -70,6 +70,7 @@ pub(super) use looped::ends_without;
 pub(super) use nearer::LEAST_M as NEAREST_M;
 pub(super) use path::{LEAST_M, LEAST_SHARE, way_of};
 pub(super) use placed::rewired;
+pub(super) use profiles::all_usual;
 pub(super) use rating::nearest as nearest_rating;
 pub(super) use strings::string_fuses;
 pub(super) use worse::listed;

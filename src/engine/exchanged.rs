@@ -247,7 +247,7 @@ fn lie(plan: &Plan, circuit: &Circuit, leads: &[Lead]) -> Option<(Lie, Vec<u8>)>
     let mut marks = vec![0_u8; circuit.plus.len()];
     let is_end = |node: Node| is_end(plan, node) && !is_panel_of_one(plan, leads, node);
     let mut stack = vec![(Node::Bank, PLUS), (Node::BankMinus, MINUS)];
-    let mut are_given = false;
+    let mut from_bank = None;
     loop {
         while let Some((node, pole)) = stack.pop() {
             let mark = marks.get_mut(circuit.slot(node))?;
@@ -264,9 +264,10 @@ fn lie(plan: &Plan, circuit: &Circuit, leads: &[Lead]) -> Option<(Lie, Vec<u8>)>
                 }
             }
         }
-        if std::mem::replace(&mut are_given, true) {
+        if from_bank.is_some() {
             break;
         }
+        from_bank = Some(marks.clone());
         let pole = |node: Node| marks.get(circuit.slot(node)).copied().unwrap_or(0);
         stack.extend(given(plan, leads, pole).into_iter().filter(|n| !is_end(*n)).map(|n| (n, PLUS)));
     }
@@ -280,7 +281,12 @@ fn lie(plan: &Plan, circuit: &Circuit, leads: &[Lead]) -> Option<(Lie, Vec<u8>)>
         }
         for (thing, at) in [(a, b), (b, a)] {
             let pole = pole(at);
-            if !is_end(thing) || pole == 0 {
+            // What a converter gives tells nothing of how it is fed.
+            let is_given = || {
+                let known = from_bank.as_ref().and_then(|marks| marks.get(circuit.slot(at)));
+                known == Some(&0) && device_kind(plan, thing) == Some(DeviceKind::Converter)
+            };
+            if !is_end(thing) || pole == 0 || is_given() {
                 continue;
             }
             let known = things.iter().position(|(n, _)| *n == thing).unwrap_or_else(|| {

@@ -9,6 +9,7 @@ use crate::stock::Stock;
 
 use super::Engine;
 use super::context::at;
+use super::cures::all_usual;
 use super::finding::Finding;
 use super::report::{MonthFigures, Relief, Reliefs, Remedy, Report};
 use super::rule::Rules;
@@ -92,7 +93,7 @@ fn remedies(plan: &Plan, before: &Report) -> Vec<(Remedy, Vec<Edit>)> {
         all.push((Remedy::Tracking((tracking_pct(plan) * 10.0) as u32), tracking(plan)));
     }
     if loses(|m| Some(m.losses.as_ref().ok()?.full.as_ref().ok()?.0)) {
-        all.push((Remedy::Settings, set_volts(before)));
+        all.push((Remedy::Settings, set_volts(plan, before)));
     }
     let cold = |m: &MonthFigures| {
         let sun = m.losses.as_ref().ok()?.cold.as_ref().ok()?.0;
@@ -118,20 +119,19 @@ fn remedies(plan: &Plan, before: &Report) -> Vec<(Remedy, Vec<Edit>)> {
     all
 }
 
-/// Chargers that stop below what is usual for their battery, set to the middle of that.
+/// Chargers that stop below what is usual for their battery, each setting that is outside that set to its middle.
 /// Source: the window that the finding names.
-fn set_volts(before: &Report) -> Vec<Edit> {
+fn set_volts(plan: &Plan, before: &Report) -> Vec<Edit> {
     let low = before.findings.iter().filter(|f| f.check.id == "charge-volts-outside-window" && f.n(1) < f.n(2));
-    let edit = |f: &Finding| {
-        let field = match f.name(1) {
-            "absorption" => "absorb_v",
-            "float" => "float_v",
-            _ => return None,
-        };
+    let edits = |f: &Finding| {
+        if let Some(step) = all_usual(plan, f.name(0)).pop() {
+            return step.edits;
+        }
+        let field = if f.name(1) == "float" { "float_v" } else { "absorb_v" };
         let volts = (f64::midpoint(f.n(2), f.n(3)) * 10.0).round() / 10.0;
-        Some(Edit::Set { at: FieldPath::new(format!("{}.{field}", f.subject.as_str())), to: Value::Number(volts) })
+        vec![Edit::Set { at: FieldPath::new(format!("{}.{field}", f.subject.as_str())), to: Value::Number(volts) }]
     };
-    low.filter_map(edit).collect()
+    low.filter(|f| f.name(1) != "equalising").flat_map(edits).collect()
 }
 
 /// Every run a gauge thicker, where its resistance is computed from one.

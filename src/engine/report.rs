@@ -320,7 +320,7 @@ pub struct RunFigures {
     pub next_up: NextUp,
     /// Whether a charger's current flows there, or what it draws from the vehicle.
     pub of_charger: bool,
-    /// Whether it is a conductor of the negative side, drawn by itself.
+    /// Whether it is a conductor of the negative side, drawn by itself, or a bond.
     pub is_minus: bool,
     /// Which of its limits hang on rule values that the plan changes.
     pub changed: ByChanged,

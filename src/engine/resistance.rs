@@ -341,19 +341,33 @@ pub(super) fn common_shunts(c: &Context<'_>) -> Figure<Vec<(Vec<usize>, f64)>> {
 fn device_ohm(c: &Context<'_>, node: Node) -> Figure<f64> {
     let Node::Device(i) = node else { return Ok(0.0) };
     let Some(device) = c.plan.devices.get(i) else { return Ok(0.0) };
-    let at_rating = |volts: f64| match &device.ratings.amps_a {
-        None => Ok(0.0),
-        Some(amps) => {
-            let amps = amps.at(|| at("devices", &device.id, "ratings.amps_a"))?.0;
-            Ok(if amps > 0.0 { volts / amps } else { 0.0 })
-        }
-    };
+    // One whose rating is not known counts for nothing; what is judged with it waits (`unrated`).
+    let amps = device.ratings.amps_a.as_ref().and_then(|amps| amps.known()).map_or(0.0, |amps| amps.0);
+    let at_rating = |volts: f64| Ok(if amps > 0.0 { volts / amps } else { 0.0 });
     match device_kind(c.plan, node) {
         Some(DeviceKind::Switch) => Ok(c.rules.battery_switch_mohm / 1000.0),
         Some(DeviceKind::Shunt) => at_rating(c.rules.shunt_drop_v),
         Some(DeviceKind::Breaker | DeviceKind::Disconnect) => at_rating(c.rules.breaker_drop_v),
         _ => Ok(0.0),
     }
+}
+
+/// The rating that nobody has entered of a device whose drop some runs would count.
+pub(super) fn unrated(c: &Context<'_>, runs: &[usize]) -> Option<FieldPath> {
+    use DeviceKind::{Breaker, Disconnect, Shunt};
+    let counts = |node: Node, i: usize| match device_kind(c.plan, node) {
+        Some(Shunt) => super::shunts::passed(c, i).iter().any(|passed| passed.shunt == node),
+        Some(Breaker | Disconnect) => first_run_at(c, node) == Some(i),
+        _ => false,
+    };
+    let open = c
+        .plan
+        .devices
+        .iter()
+        .enumerate()
+        .filter(|(_, d)| d.state.stays() && d.ratings.amps_a.as_ref().is_none_or(|amps| amps.known().is_none()));
+    let mut open = open.filter(|(d, _)| runs.iter().any(|i| counts(Node::Device(*d), *i)));
+    open.next().map(|(_, device)| at("devices", &device.id, "ratings.amps_a"))
 }
 
 /// A run's resistance at a current.

@@ -415,7 +415,7 @@ fn line(
         loss_wh_day: none_yet(),
         next_up: next_up(c, i, run),
         of_charger: is_of_charger(c, i),
-        is_minus: c.circuit.links.get(i).is_some_and(|l| l.role == Role::NegativeMain),
+        is_minus: c.circuit.links.get(i).is_some_and(|l| matches!(l.role, Role::NegativeMain | Role::Bond)),
         changed: Default::default(),
     }
 }

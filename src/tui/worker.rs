@@ -4,7 +4,7 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
-use std::thread;
+use std::thread::{self, JoinHandle};
 
 use super::inbox::Post;
 use super::message::Message;
@@ -47,19 +47,33 @@ pub struct Workers {
     started: usize,
     /// The newest question of each kind.
     newest: Arc<[AtomicU64; Question::KINDS]>,
+    /// What is being written.
+    writing: Vec<JoinHandle<()>>,
+}
+
+/// What is being written is written before the program ends.
+impl Drop for Workers {
+    fn drop(&mut self) {
+        for one in self.writing.drain(..) {
+            // One that failed has said so.
+            drop(one.join());
+        }
+    }
 }
 
 impl Workers {
     /// Workers whose answers go to `post`.
     #[must_use]
     pub fn new(post: Post) -> Self {
-        Self { post, desk: Arc::default(), in_line: false, started: 0, newest: Arc::default() }
+        Self { post, desk: Arc::default(), in_line: false, started: 0, newest: Arc::default(), writing: Vec::new() }
     }
 
     /// The same answers in one fixed order, on the thread that asks.
     #[must_use]
     pub fn in_line(post: Post) -> Self {
-        Self { in_line: true, ..Self::new(post) }
+        let mut workers = Self::new(post);
+        workers.in_line = true;
+        workers
     }
 
     /// Asks; what was asked before is given up.
@@ -101,14 +115,17 @@ impl Workers {
         }
     }
 
-    /// Does something on a thread of its own, which ends with its message.
-    pub fn beside(&self, job: impl FnOnce() -> Message + Send + 'static) {
+    /// Writes something on a thread of its own, which ends with its message; the program ends no sooner.
+    pub fn beside(&mut self, job: impl FnOnce() -> Message + Send + 'static) {
         let post = self.post.clone();
         let job = move || post.send(job());
         if self.in_line {
-            job();
-        } else if let Err(e) = thread::Builder::new().name(WORKER.into()).spawn(job) {
-            self.post.send(Message::Written(Err(format!("no papers written: {e}"))));
+            return job();
+        }
+        self.writing.retain(|one| !one.is_finished());
+        match thread::Builder::new().name(WORKER.into()).spawn(job) {
+            Ok(one) => self.writing.push(one),
+            Err(e) => self.post.send(Message::Written(Err(format!("no papers written: {e}")))),
         }
     }
 

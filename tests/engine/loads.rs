@@ -264,14 +264,13 @@ fn a_load_goes_through_the_inverter_it_hangs_on() {
 /// July by hand, not of the first in which it is full.
 #[test]
 fn what_runs_at_once_is_of_the_month_that_asks_most() {
-    let p = insert(&sound(), "inverters", r#"(id: "INV9", watts_w: 500.0, idle_w: 10.0, efficiency_pct: 90.0)"#);
+    let p = with(&sound(), &[("inverters.INV.watts_w", n(500.0))]);
     let of = |id: &str, watts: f64, months: &str| {
         format!(r#"(id: "{id}", watts_w: {watts:?}, hours_day: 1.0, supply: "inverter", months: "{months}")"#)
     };
     let p = insert(&p, "loads", &of("L8", 600.0, "all"));
     let p = insert(&p, "loads", &of("L9", 800.0, "7"));
-    let inverters = p.inverters.iter().map(|i| i.id.to_string()).collect::<Vec<_>>();
-    let together = loads(&p).together.unwrap_or_else(|e| panic!("{e:?} {inverters:?}"));
+    let together = loads(&p).together.expect("known");
     assert_eq!((together.month, together.is_capped), (6, true), "{together:?}");
     near("asked", Ok(together.ac_w), 1400.0, 1e-9);
 }

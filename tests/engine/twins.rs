@@ -57,7 +57,7 @@ fn a_line_to_a_dc_dc_charger_is_the_same_in_two_single_conductors() {
 #[test]
 fn a_fault_behind_a_panel_fed_by_two_single_conductors_comes_back_by_one_of_them() {
     let feed = |pole: &str| run("W30", "BUS", "FP9", &format!("{pole} {}", fused(30.0, "UL 248-15 T")));
-    let branch = run("W31", "FP9", "L9", &fused(10.0, "ISO 8820-3"));
+    let branch = run("W31", "FP9", "L9", &fused(10.0, "UL 248-15 T"));
     let coach = |runs: &[String]| {
         let p = insert(&sound(), "devices", r#"(id: "FP9", kind: "fuse panel")"#);
         let p = insert(&p, "loads", r#"(id: "L9", watts_w: 50.0, hours_day: 4.0)"#);
@@ -72,4 +72,40 @@ fn a_fault_behind_a_panel_fed_by_two_single_conductors_comes_back_by_one_of_them
     assert!((fault_a(&twins) / fault_a(&pair) - 1.0).abs() < 1e-6, "{} {}", fault_a(&twins), fault_a(&pair));
     assert_eq!(of_fuses(&twins), of_fuses(&pair), "{}", texts(&twins));
     assert!(found(&twins, "loop").is_empty());
+}
+
+/// What a 24 to 12 V converter gives to a fuse panel of pairs by two bare conductors: the one plus, the other its minus.
+#[test]
+fn a_converters_output_in_two_bare_conductors_is_one_of_each_pole() {
+    use super::comes_back::{Drawn, NONE, fuse, wired};
+    use super::mistakes::with;
+    use coachwire::plan::Value;
+    let (c1, main, ahead, branch) = (fuse(40.0).replace("\"from\"", "\"to\""), fuse(150.0), fuse(30.0), fuse(15.0));
+    let main_over = format!(r#"negative_to: "SHN", {main}"#);
+    let mut runs: Vec<Drawn<'_>> = vec![
+        ("W2", "C1", "BUS", "4 AWG", 0.5, &c1),
+        ("W3", "BK", "SW", "4/0 AWG", 0.6, &main_over),
+        ("W4", "SW", "BUS", "4/0 AWG", 0.3, r#"negative_from: "SHN""#),
+        ("W5", "BUS", "INV", "4/0 AWG", 1.0, &main),
+        ("W6", "BUS", "CV", "8 AWG", 1.0, &ahead),
+        ("W7", "CV", "FP", "8 AWG", 0.5, NONE),
+        ("W7n", "CV", "FP", "8 AWG", 0.5, NONE),
+        ("W8", "FP", "L1", "10 AWG", 3.0, &branch),
+        ("W9", "FP", "L2", "10 AWG", 4.0, &branch),
+    ];
+    let coach = |runs: &[Drawn<'_>]| {
+        let cv = r#"(id: "CV", kind: "12 V converter", efficiency_pct: 92.0, ratings: (amps_a: 20.0))"#;
+        let p = insert(&wired(runs), "devices", cv);
+        with(&p, &[("bank.unit_v", Value::Number(25.6)), ("controllers.C1.absorb_v", Value::Number(28.4))])
+    };
+    for _ in 0..2 {
+        let r = evaluate(&coach(&runs));
+        assert!(found(&r, "return-not-drawn").is_empty() && found(&r, "loop").is_empty(), "{}", texts(&r));
+        let minus: Vec<&str> = r.runs.iter().filter(|f| f.is_minus).map(|f| f.id.as_str()).collect();
+        assert_eq!(minus, ["W7n", "B1"], "{}", texts(&r));
+        runs.swap(5, 6);
+    }
+    // Without the second one there is no minus.
+    runs.retain(|run| run.0 != "W7n");
+    assert_eq!(found(&evaluate(&coach(&runs)), "return-not-drawn").len(), 1);
 }

@@ -1,8 +1,8 @@
 //! What is typed or pasted reaches what it is meant for, or is refused in words.
 
-use coachwire::plan::Plan;
 use coachwire::plan::field::Record;
 use coachwire::plan::samples::sample;
+use coachwire::plan::{Known, Plan};
 use coachwire::tui::form::{Place, Row, row_of, rows};
 use coachwire::tui::message::{Effect, Message};
 
@@ -176,9 +176,14 @@ fn digits_show_no_screen_over_the_truck_stock() {
 fn a_fuse_typed_on_a_minus_opens_the_minus() {
     use coachwire::plan::wiring::Pole;
     let mut plan = Plan::from_text(sample("marram").unwrap().text).unwrap();
+    let mut run = plan.runs[0].clone();
+    (run.id, run.return_path) = ("N99".parse().unwrap(), coachwire::plan::wiring::Return::None);
+    (run.from, run.to) = (Known::Is("BK-".parse().unwrap()), Known::Is("SHN".parse().unwrap()));
+    (run.negative_from, run.negative_to, run.protection) = (None, None, Vec::new());
+    plan.runs.push(run);
+    let minus = plan.runs.len() - 1;
     let report = coachwire::engine::Engine::default().evaluate(&plan, &coachwire::stock::Stock::default());
-    let minus = report.runs.iter().position(|f| f.is_minus).expect("marram has one");
-    plan.runs[minus].protection.clear();
+    assert!(report.runs[minus].is_minus && !report.runs[0].is_minus);
     let mut screen = Screen::on(&plan.to_text(), (80, 24));
     screen.model.bench.run = minus;
     screen.model.bench.column = coachwire::tui::bench::Column::Fuse;

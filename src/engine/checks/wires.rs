@@ -8,12 +8,12 @@ use crate::engine::dc_lines::ahead;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::{is_of_starter, wants_fuse};
-use crate::engine::resistance::{conductors_ohm, fittings_ohm, fuses, gauge_of, leg_path, legs, length_m};
+use crate::engine::resistance::{conductors_ohm, fittings_ohm, fuses, gauge_of, leg_path, legs, length_m, unrated};
 use crate::engine::runs::{Found, PathDrop, Warmth, current_on, end_id, ohm_at, path_of};
 use crate::engine::sizing::make::{Make, made_of, takes};
 use crate::plan::power::ChargerKind;
 use crate::plan::sources::SHEET;
-use crate::plan::{FieldPath, Figure, Known, Ratings, Run, State};
+use crate::plan::{FieldPath, Figure, Known, Missing, Ratings, Run, State};
 use crate::standards::ampacity::AmpacityRefusal;
 use crate::standards::cited::{AMPACITY, PARALLEL, PV_CONDUCTOR};
 use crate::standards::conductor::{Gauge, area_mm2};
@@ -364,7 +364,12 @@ fn drops(w: &Work<'_>, out: &mut Gathered) {
                     None => over.push((end, excess, finding)),
                 }
             }
-            Ok(None) => {}
+            // What a device without a rating adds may be too much.
+            Ok(None) => {
+                if let Some(field) = unrated(w.context, &way.runs) {
+                    out.take(&DROP, || path_of(own), Err(Missing(field)));
+                }
+            }
             Err(missing) => out.take(&DROP, || path_of(own), Err(missing)),
         }
     }

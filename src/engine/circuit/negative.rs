@@ -411,13 +411,30 @@ impl<'a> Singles<'a> {
                 found.extend(self.unlike(thing, &on));
             }
         }
-        // Two side by side between the same places, one with a fuse.
+        // Two side by side between the same places, one with a fuse; or none, from a converter or connector, which have both poles, to
+        // where pairs go on.
+        let of_both = |a: Node, b: Node| {
+            [DeviceKind::Converter, DeviceKind::Tow].iter().any(|k| self.is(a, *k)) && self.has_both_poles(b)
+        };
+        let last = |i: usize, other: usize| last_by_id(self.plan, &[i, other]) == Some(i);
         for (i, link) in self.circuit.links.iter().enumerate().filter(|(i, _)| self.may(*i) && !self.fused(*i)) {
             let (Some(from), Some(to)) = (link.from, link.to) else { continue };
             let mut beside =
                 self.circuit.at(from).iter().filter(|j| **j != i && self.circuit.other(**j, from) == Some(to));
             let (Some(other), None) = (beside.next(), beside.next()) else { continue };
-            if self.may(*other) && self.fused(*other) && ![i, *other].into_iter().any(known) && !found.contains(&i) {
+            // A bar of plus alone feeds a panel by two positives.
+            let of_plus = |panel: Node, bar: Node| {
+                let at = || self.circuit.at(bar).iter().copied();
+                self.is(panel, DeviceKind::FusePanel)
+                    && self.is(bar, DeviceKind::Bus)
+                    && at().all(|j| !self.paired(j) && !known(j))
+                    && self.negative.contains(&true)
+            };
+            if of_plus(from, to) || of_plus(to, from) {
+                continue;
+            }
+            let told = self.fused(*other) || ((of_both(from, to) || of_both(to, from)) && last(i, *other));
+            if told && self.may(*other) && ![i, *other].into_iter().any(known) && !found.contains(&i) {
                 found.push(i);
             }
         }

@@ -142,11 +142,12 @@ impl Circuit {
         self.negatives_at(Node::BankMinus).next().is_some() || (0..plan.devices.len()).any(shunt)
     }
 
-    /// The other negatives that end on a place, with where they lead. Those that things are said to have there, or have there by
-    /// a conductor of their own, do not count: that may be what is wrong.
+    /// The other negatives that end on a place, with where they lead. Those that things are said to have there, or have there beside
+    /// another one, do not count: that may be what is wrong.
     fn holders(&self, node: Node, run: usize) -> Vec<(usize, Node)> {
+        let has_another = |thing: Node| self.negatives_at(thing).nth(1).is_some();
         let said = |(i, other): &(usize, Node)| {
-            is_thing(*other) && (self.names(*i, node) || self.role(*i) == Role::NegativeMain)
+            is_thing(*other) && (self.names(*i, node) || (self.role(*i) == Role::NegativeMain && has_another(*other)))
         };
         self.negatives_at(node).filter(|x| x.0 != run && !said(x)).collect()
     }
@@ -218,7 +219,7 @@ impl Circuit {
         }
     }
 
-    /// Whether a negative may be that of a fuse panel itself: it leads to where the negatives of its loads do, if they have any of their own,
+    /// Whether a negative may be that of a fuse panel itself: it leads to where the negatives of its loads do, or these end on it, if they have any of their own,
     /// and has no fuse, unless there is no other one.
     fn is_minus_of_panel(&self, plan: &Plan, node: Node, run: usize) -> bool {
         let negative = |i: usize| self.role(i) == Role::NegativeMain;
@@ -238,7 +239,7 @@ impl Circuit {
         let (mut any, mut same) = (false, false);
         for load in fed {
             for at in self.at(load).iter().filter(|i| negative(**i)).filter_map(|i| self.other(*i, load)) {
-                (any, same) = (true, same || far == Some(at));
+                (any, same) = (true, same || far == Some(at) || at == node);
             }
         }
         far.is_some() && (same || !any)

@@ -122,7 +122,7 @@ pub(super) fn off_battery(plan: &Plan, id: &str, finding: &Finding) -> Option<St
 
 /// All settings of a source at once, where no single one is all that is wrong: as another source of the same battery has them,
 /// else each that is outside as is usual for its battery.
-pub(super) fn all_usual(plan: &Plan, id: &str) -> Vec<Step> {
+pub(in crate::engine) fn all_usual(plan: &Plan, id: &str) -> Vec<Step> {
     let Some(Charged { row, twelves, label_v, start }) = charged(plan, id) else { return Vec::new() };
     let windows =
         [("absorb_v", Some(&row.absorb_v)), ("float_v", Some(&row.float_v)), ("equalise_v", row.equalise_v.as_ref())];

@@ -45,7 +45,10 @@ pub(super) fn write_papers(model: &mut Model, folder: PathBuf, replace: bool) ->
     let plan = Arc::clone(&model.document.as_ref()?.committed().plan);
     // The folders it lies in are nobody's business on paper.
     let file = model.path.as_ref().and_then(|path| path.file_name());
-    let name = file.map_or_else(|| suggested(model), |file| file.to_string_lossy().into_owned());
+    let mut name = file.map_or_else(|| suggested(model), |file| file.to_string_lossy().into_owned());
+    if !model.has_nothing_unsaved() {
+        name.push_str(" with edits not saved");
+    }
     model.say("the papers are being made; every key works meanwhile");
     Some(Effect::Papers { plan, name, folder, replace })
 }

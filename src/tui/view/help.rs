@@ -85,10 +85,10 @@ pub(super) fn lines(model: &Model) -> Lines {
     };
     for (context, title) in contexts {
         lines.push(((*title).into(), Role::Heading));
-        lines.extend(keys(*context, width));
         if *context == Context::Browsing {
             lines.extend(beside("typing", TYPING, width));
         }
+        lines.extend(keys(*context, width));
     }
     wrapped(lines, width)
 }

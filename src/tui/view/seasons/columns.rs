@@ -87,7 +87,7 @@ const LIMITS: &[(&str, &str)] = &[
     ("conv", "Lost in conversion, and the controller's own use."),
     ("clip", "Over the controller's amps."),
     ("wire2", "Lost in the wire from controller to bank."),
-    ("full", "Turned away by a full bank: absorption and float."),
+    ("full", "Turned away by a bank that is full or held at the chargers' volts."),
     ("limit", "Over the bank's charge limit."),
     ("cold", "Turned away by a bank below its charge cut-off; the sun's part alone."),
     (

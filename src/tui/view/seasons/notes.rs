@@ -50,7 +50,7 @@ pub(super) fn no_float(shown: &Shown, lines: &mut Lines) {
             lines,
             &format!(
                 "{}: no float entered, which is off: once absorption is over it gives nothing, in full sun too, until the bank has carried \
-                 the loads for an hour or stands under 80 %",
+                 the loads for an hour or is no longer nearly full",
                 ids.join(", ")
             ),
         );
