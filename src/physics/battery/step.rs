@@ -98,7 +98,7 @@ impl BankHour<'_> {
         larger(0.8, f64::midpoint(self.floor_soc, 1.0))
     }
 
-    /// Whether little current, or a time that is over, means that it is charged. Source: as [`BankHour::nearly_full_soc`].
+    /// Whether little current, or a time that is over, means that it is charged. Source: as `nearly_full_soc`.
     #[inline]
     #[must_use]
     pub fn is_nearly_full(&self) -> bool {
