@@ -216,7 +216,7 @@ fn on_bench_of(home: &std::path::Path, name: &str) -> Pty {
 }
 
 /// What workers answer has come when nothing was written for so long.
-const LATE: std::time::Duration = std::time::Duration::from_millis(300);
+const LATE: std::time::Duration = std::time::Duration::from_millis(600);
 
 /// The bytes of each key's frames.
 fn weighed(pty: &mut Pty, keys: &[&str]) -> Vec<usize> {
