@@ -349,3 +349,14 @@ fn a_lead_from_a_panel_to_minus_is_a_stop() {
         }
     }
 }
+
+/// A load's minus is laid as its plus is: by the least that practice lays to a load, not by that of feeds.
+#[test]
+fn size_all_lays_a_loads_minus_as_its_plus() {
+    let p = coach(&[], &[]);
+    let all = coachwire::engine::Engine::default().propose_sizes(&p, &coachwire::stock::Stock::default(), false);
+    let of = |id: &str| all.rows.iter().find(|row| row.run.as_str() == id).map(|row| row.gauge.1).expect("a row");
+    for (plus, minus) in [("W8", "N8"), ("W9", "N9"), ("W11", "N11")] {
+        assert_eq!(of(plus), of(minus), "{plus} {minus}");
+    }
+}

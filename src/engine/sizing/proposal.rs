@@ -551,7 +551,7 @@ impl Asked<'_> {
     }
 
     fn least_mm2(&self, index: usize) -> f64 {
-        self.c.circuit.links.get(index).map_or(0.0, |l| wire::least_mm2(self.c, l.role))
+        wire::least_mm2(self.c, index)
     }
 
     fn with(&mut self, run: &Run, make: Make) -> Option<Report> {

@@ -107,8 +107,10 @@ impl Engine {
 /// The makes of a run without those thinner than practice has them, where any other is taken.
 fn worth_trying(c: &Context<'_>, index: usize, reasons: &mut Vec<String>) -> Vec<Make> {
     let mut all = makes(c, index);
-    let Some(role) = c.circuit.links.get(index).map(|l| l.role).filter(|role| sizes(*role)) else { return all };
-    let least = wire::least_mm2(c, role) - 1e-9;
+    if !c.circuit.links.get(index).is_some_and(|l| sizes(l.role)) {
+        return all;
+    }
+    let least = wire::least_mm2(c, index) - 1e-9;
     let enough = |m: &Make| m.area_mm2() >= least;
     if let Some(first) = all.iter().find(|m| enough(m) && wire::fits(c, index, **m)).copied() {
         if all.first().is_some_and(|m| !enough(m)) {

@@ -168,8 +168,7 @@ impl Measure<'_> {
         }
         for sized in &problem.runs {
             let Some(now) = &sized.now else { continue };
-            let role = c.circuit.links.get(sized.index).map(|l| l.role);
-            let least = role.map_or(0.0, |role| wire::least_mm2(c, role));
+            let least = wire::least_mm2(c, sized.index);
             let lay_there = self.was.0.runs.get(sized.index).and_then(made_of) == Some(now.make);
             standing.thin += usize::from(now.area_mm2 < least - 1e-9 && !lay_there);
             match now.cost_by(self.by_price) {

@@ -97,7 +97,7 @@ fn other_metal(stock: &Stock, run: &Run, would: &Sized) -> Option<String> {
 /// The truck's thickest wire for a run, where that is thinner than practice lays it.
 fn too_thin(c: &Context<'_>, stock: &Stock, index: usize, found: &Found) -> Option<String> {
     let run = c.plan.runs.get(index)?;
-    let least = wire::least_mm2(c, c.circuit.links.get(index)?.role);
+    let least = wire::least_mm2(c, index);
     let there = stock.truck.spools.iter().filter_map(|s| s.gauge.known().copied());
     let there = there.filter(|g| on_van(stock, run, *g) && wire::would_carry(c, index, found, *g));
     let thickest = there.max_by(|a, b| area_mm2(*a).total_cmp(&area_mm2(*b)))?;

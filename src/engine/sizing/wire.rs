@@ -1,7 +1,7 @@
 //! The gauges a run can be made of: what its terminals take, what its current and its fuses want.
 
 use crate::engine::capacity::{RunCapacity, of_run};
-use crate::engine::circuit::{Circuit, Role};
+use crate::engine::circuit::{Circuit, Node, Role};
 use crate::engine::context::{Context, at};
 use crate::engine::let_through::{Through, allowed, at_bars, back};
 use crate::engine::price::{wire_cost_between, wire_cost_per_m, wire_m};
@@ -250,10 +250,14 @@ fn candidate(c: &Context<'_>, stock: &Stock, index: usize, run: &Run, make: Make
 /// below for strength and for terminals.
 ///
 /// Source: common practice, as the plan's rules say.
-pub(super) fn least_mm2(c: &Context<'_>, role: Role) -> f64 {
-    match role {
+pub(super) fn least_mm2(c: &Context<'_>, index: usize) -> f64 {
+    let Some(link) = c.circuit.links.get(index) else { return 0.0 };
+    let of_load = || [link.from, link.to].into_iter().flatten().any(|n| matches!(n, Node::Load(_)));
+    match link.role {
         Role::Array => c.rules.least_array_mm2,
         Role::LoadBranch => c.rules.least_branch_mm2,
+        // A load's minus is no more than its plus.
+        Role::NegativeMain if of_load() => c.rules.least_branch_mm2,
         _ => c.rules.least_feed_mm2,
     }
 }
@@ -301,7 +305,7 @@ pub(super) fn sized(
     let is_fused = !protected.is_empty();
     let mut candidates = if protected.is_empty() { carrying } else { protected };
     // Where terminals take nothing as thick as practice wants, what they take counts; what lies there already may stay.
-    let least = least_mm2(c, role) - 1e-9;
+    let least = least_mm2(c, index) - 1e-9;
     let enough = |x: &Candidate| x.area_mm2 >= least || was == Some(x.make);
     if candidates.iter().any(|x| x.area_mm2 >= least) {
         candidates.retain(enough);
