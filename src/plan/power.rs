@@ -32,7 +32,7 @@ record! {
         run_headroom_v: Known<Volts> => "run headroom", Kind::Number { quantity: Quantity::Volts, least: 0.0, most: 30.0 }, "PV volts above the bank that it needs to keep running.", &SHEET;
         start_headroom_v: Known<Volts> => "start headroom", Kind::Number { quantity: Quantity::Volts, least: 0.0, most: 60.0 }, "PV volts above the bank that it needs to start.", &SHEET;
         absorb_v: Known<Volts> => "absorb", Kind::Number { quantity: Quantity::Volts, least: 5.0, most: 120.0 }, "Absorption volts it is set to.", &CHOICE;
-        absorb_h: Option<Known<Hours>> => "absorb time", Kind::Number { quantity: Quantity::Hours, least: 0.0, most: 24.0 }, "Longest absorption, in the year by whole hours; it ends before where the current has tapered off to 2 % of the Ah of a bank that is nearly full, and without a float not before.", &CHOICE;
+        absorb_h: Option<Known<Hours>> => "absorb time", Kind::Number { quantity: Quantity::Hours, least: 0.0, most: 24.0 }, "Longest absorption, in the year by whole hours; without a float it counts once the bank is nearly full. Then a current of 2 % of its Ah ends it sooner.", &CHOICE;
         float_v: Option<Known<Volts>> => "float", Kind::Number { quantity: Quantity::Volts, least: 5.0, most: 120.0 }, "Float volts it is set to; none: off.", &CHOICE;
         equalise_v: Option<Known<Volts>> => "equalise", Kind::Number { quantity: Quantity::Volts, least: 5.0, most: 120.0 }, "Equalise volts it is set to; none: off.", &CHOICE;
         temp_comp_mv_k: Known<Number> = Known::Is(Number(0.0)) => "temp comp", Kind::Number { quantity: Quantity::MillivoltsPerK, least: -200.0, most: 0.0 }, "Temperature compensation of the whole bank, mV per kelvin; 0: off.", &CHOICE;

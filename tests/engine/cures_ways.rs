@@ -2,7 +2,7 @@
 //! fault wants; and those of what the words of a finding name.
 
 use super::cures::{apply_all, cures, is_curable};
-use super::mistakes::{insert, sound, with, word};
+use super::mistakes::{flooded_in_a_box, insert, sound, with, word};
 use super::singles::coach;
 use super::{evaluate, found, texts};
 use coachwire::engine::{Level, Report};
@@ -94,17 +94,7 @@ fn wire_and_fuse_of_a_drop_are_sized_together() {
 /// said; where it says that it does not spark nothing is.
 #[test]
 fn what_sparks_beside_gas_is_moved_or_sealed() {
-    let flooded = [
-        ("bank.chemistry", word("flooded")),
-        ("bank.vented", word("yes")),
-        ("bank.zone", word("battery box")),
-        ("bank.max_charge_a", n(100.0)),
-        ("bank.max_discharge_a", n(200.0)),
-        ("bank.cca_a", n(300.0)),
-        ("inverters.INV.watts_w", n(800.0)),
-        ("devices.SW.zone", word("battery box")),
-    ];
-    let p = with(&sound(), &flooded);
+    let p = with(&with(&sound(), &flooded_in_a_box()), &[("devices.SW.zone", word("battery box"))]);
     let text = found(&evaluate(&p), "sparks-by-battery")[0].text();
     assert!(text.contains("unless its sheet says otherwise"), "{text}");
     is_curable(&p, "sparks-by-battery", "devices.SW");

@@ -462,9 +462,9 @@ fn vents_and_the_gas_locker() {
     one_edit("bank by gas", &by, &boxed, Level::Caution, "bank-by-gas", "bank");
 }
 
-#[test]
-fn flooded_gas_heat_and_series() {
-    let flooded = [
+/// A flooded bank in a vented box, which gives and takes what the sound plan asks of it.
+pub(super) fn flooded_in_a_box() -> [(&'static str, Value); 7] {
+    [
         ("bank.chemistry", word("flooded")),
         ("bank.vented", word("yes")),
         ("bank.zone", word("battery box")),
@@ -472,7 +472,12 @@ fn flooded_gas_heat_and_series() {
         ("bank.max_discharge_a", n(200.0)),
         ("bank.cca_a", n(300.0)),
         ("inverters.INV.watts_w", n(800.0)),
-    ];
+    ]
+}
+
+#[test]
+fn flooded_gas_heat_and_series() {
+    let flooded = flooded_in_a_box();
     let mut wrong = flooded.to_vec();
     wrong.push(("inverters.INV.zone", word("battery box")));
     let mut right = flooded.to_vec();
